@@ -1,0 +1,222 @@
+package calibrate
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+
+	"trueplait/model"
+)
+
+// Options of a calibration.
+type Options struct {
+	// KeepAll fits every row that has a ratio: nothing is set aside. The
+	// Source must have been opened to offer unit slips and rows set aside by
+	// hand as well.
+	KeepAll bool
+
+	// For asks for factors of these combinations besides those seen. A label
+	// that is blank, model.NewLevel or unknown counts as never seen.
+	For []model.Labels
+}
+
+// Coverage of the limits that come with factors.
+const factorCoverage = 0.95
+
+// Fit calibrates every quantity from the rows of src.
+//
+// Without any row of a quantity its factor is 1, without limits and with a
+// warning.
+func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
+	sum, err := src.Summary(ctx)
+	if err != nil {
+		return nil, err
+	}
+	c := &Calibration{
+		Through: sum.Through, Builds: sum.Builds, Fills: sum.Fills, Checks: sum.Checks,
+		Summary:    sum,
+		Quantities: make([]QuantityFit, len(model.Quantities)),
+	}
+	var wg sync.WaitGroup
+	defer wg.Wait()
+	screens := map[model.Quantity]*screened{}
+	for i, q := range model.Quantities {
+		f := &c.Quantities[i]
+		scr, list, err := fitRows(ctx, src, q, screens[model.Shot], opt)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", q, err)
+		}
+		screens[q] = scr
+		combinations, err := src.Combinations(ctx, q, scr.sys.effects)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", q, err)
+		}
+		wg.Go(func() { // the algebra runs beside the next quantity's scans
+			f.describe(q, scr, list, combinations, opt.For)
+		})
+	}
+	c.Correlation, err = correlation(ctx, src, screens[model.Shot], screens[model.Body])
+	return c, err
+}
+
+// fitRows screens the rows of one quantity and lists those that no fit may
+// use. Body leaves out what was set aside in shot.
+func fitRows(ctx context.Context, src Source, q model.Quantity, shot *screened, opt Options) (*screened, []model.Excluded, error) {
+	excluded, err := src.Excluded(ctx, q)
+	if err != nil {
+		return nil, nil, err
+	}
+	var left []model.RowKey
+	if q == model.Body && shot != nil {
+		more, err := shotAside(ctx, src, shot, excluded)
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, x := range more {
+			left = append(left, x.Key)
+		}
+		excluded = append(excluded, more...)
+	}
+	scr, err := screen(ctx, src, q, left, nil, opt.KeepAll)
+	return scr, excluded, err
+}
+
+// shotAside returns the builds that body leaves out because their shot was set
+// aside.
+func shotAside(ctx context.Context, src Source, shot *screened, excluded []model.Excluded) ([]model.Excluded, error) {
+	already := map[model.RowKey]bool{}
+	for _, x := range excluded {
+		already[x.Key] = true
+	}
+	var keys []model.RowKey
+	for _, f := range shot.aside {
+		if !already[f.Key] {
+			keys = append(keys, f.Key)
+		}
+	}
+	if len(keys) == 0 {
+		return nil, nil
+	}
+	ratio, err := src.Ratios(ctx, model.Body, keys)
+	if err != nil {
+		return nil, err
+	}
+	var out []model.Excluded
+	for _, f := range shot.aside {
+		if r, ok := ratio[f.Key]; ok && !already[f.Key] {
+			out = append(out, model.Excluded{Key: f.Key, Date: f.Date, Ratio: r, Reason: model.AsideShot})
+		}
+	}
+	return out, nil
+}
+
+// correlation is that of the scatter of shot and body over the builds kept in
+// both, shrunk by n/(n+10) and 0 for fewer than 5.
+func correlation(ctx context.Context, src Source, shot, body *screened) (float64, error) {
+	if shot.fit == nil || body.fit == nil {
+		return 0, nil
+	}
+	r, n, err := src.Correlation(ctx,
+		model.Residuals{Quantity: model.Shot, Fitted: shot.fit.fitted(), Aside: shot.out},
+		model.Residuals{Quantity: model.Body, Fitted: body.fit.fitted(), Aside: body.out})
+	if err != nil || n < 5 || math.IsNaN(r) {
+		return 0, err
+	}
+	return r * float64(n) / float64(n+10), nil
+}
+
+// describe works out everything that is told about a quantity.
+func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model.Excluded, seen, asked []model.Labels) {
+	s := scr.sys
+	f.Quantity, f.Effects, f.Method = q, s.effects, "exact"
+	f.Rows = int(s.n)
+	f.Shifts = scr.shifts
+	f.Overall = Interval{1, math.NaN(), math.NaN()}
+	f.Posterior = newPosterior(s, fineLattice)
+	f.factors(seen, asked)
+	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
+	if scr.fit != nil {
+		f.REML = scr.fit.report()
+	}
+	f.Unlinked = unlinked(q, scr.cells)
+	f.Warnings = f.warnings(scr)
+}
+
+// factors fills overall, the factors of combinations, and the levels.
+func (f *QuantityFit) factors(seen, asked []model.Labels) {
+	for i, l := range append(slices.Clone(seen), asked...) {
+		factor := Factor{Interval: Interval{1, math.NaN(), math.NaN()}}
+		for _, e := range f.Effects {
+			factor.Labels.Set(e, l.Get(e))
+			if i >= len(seen) && l.Get(e) == "" {
+				factor.Labels.Set(e, model.NewLevel)
+			}
+		}
+		f.Factors = append(f.Factors, factor)
+	}
+	if f.Posterior == nil {
+		return
+	}
+	s := f.Posterior.sys
+	targets := []target{{contrast: contrast{fixed: 1}}}
+	for i := range f.Factors {
+		f.Factors[i].Rows = s.rowsOf(f.Factors[i].Labels)
+		targets = append(targets, target{contrast: s.contrast(f.Factors[i].Labels)})
+	}
+	for i, l := range s.levels {
+		f.Levels = append(f.Levels, LevelFactor{Effect: s.effects[l.effect], Level: l.name, Rows: l.rows})
+		targets = append(targets, target{contrast: contrast{levels: []int{i}}})
+	}
+	mixtures := f.Posterior.mixtures(targets)
+	f.Overall = mixtures[0].Interval(factorCoverage)
+	for i := range f.Factors {
+		f.Factors[i].Interval = mixtures[1+i].Interval(factorCoverage)
+	}
+	for i := range f.Levels {
+		f.Levels[i].Interval = mixtures[1+len(f.Factors)+i].Interval(factorCoverage)
+	}
+}
+
+// rowsOf counts the rows with just these labels.
+func (s *system) rowsOf(l model.Labels) int {
+	want := s.cell(model.Cell{Labels: l})
+	for i := range s.cells {
+		if s.cells[i].at == want.at {
+			return int(s.cells[i].n)
+		}
+	}
+	return 0
+}
+
+// warnings are the caveats shown beside the numbers.
+func (f *QuantityFit) warnings(scr *screened) []string {
+	var out []string
+	if f.Rows == 0 {
+		return []string{"nothing measured yet: the factor stays 1 and has no limits"}
+	}
+	for _, u := range f.Unlinked {
+		out = append(out, fmt.Sprintf("no batch shared by these makers and the others: %s; only the product of their maker and batch factors is known", list(u.Makers)))
+	}
+	for _, x := range f.Shifts {
+		out = append(out, fmt.Sprintf("%s %s changed: %d rows from %s to %s are %s the fit; kept, because they agree with each other", x.Effect.Word(), x.Level, x.Rows, x.First.ID, x.Last.ID, offBy(x.Ratio)))
+	}
+	if f.Quantity == model.Shot {
+		out = append(out, fillWarnings(scr.cells)...)
+	}
+	return out
+}
+
+// list joins names: "a, b and c".
+func list(names []string) string {
+	n := len(names)
+	if n < 2 {
+		return fmt.Sprint(append(names, "")[0])
+	}
+	out := names[0]
+	for _, s := range names[1 : n-1] {
+		out += ", " + s
+	}
+	return out + " and " + names[n-1]
+}
