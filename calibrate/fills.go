@@ -37,8 +37,8 @@ func fillWarnings(cells []model.Cell) []string {
 		}
 		by := g.fills.mean - g.builds.mean
 		if math.Abs(by) > 2*math.Sqrt(sdFills*sdFills/g.fills.n+sdBuilds*sdBuilds/g.builds.n) {
-			out = append(out, fmt.Sprintf("%s of %s with core batch %s came out %s their %s there, by more than 2 standard errors: weigh one again, filled and settled as in a build",
-				model.Fills.Noun(int(g.fills.n)), g.maker, g.batch, offBy(math.Exp(by)), model.Builds.Noun(int(g.builds.n))))
+			out = append(out, fmt.Sprintf("%.0f %s of %s with core batch %s came out %s the %.0f %s there, by more than 2 standard errors: weigh one again, filled and settled as in a build",
+				g.fills.n, model.Fills.Noun(int(g.fills.n)), g.maker, g.batch, offBy(math.Exp(by)), g.builds.n, model.Builds.Noun(int(g.builds.n))))
 		}
 	}
 	return out

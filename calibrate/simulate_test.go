@@ -22,7 +22,13 @@ var simulated = []model.Effect{model.Maker, model.CoreBatch, model.ShotBatch, mo
 // simulate draws a shop's observations of one quantity and its true effects.
 // Batches are used up in turn; makers and products alternate at random.
 func (s shop) simulate(r *rand.Rand) ([]model.Observation, truth) {
-	count := map[model.Effect]int{model.Maker: s.makers, model.CoreBatch: s.cores, model.ShotBatch: s.shots, model.Product: s.products}
+	return s.draw(r, nil)
+}
+
+// draw is simulate for builds whose labels are given, or nil to draw those
+// too.
+func (s shop) draw(r *rand.Rand, labels []model.Labels) ([]model.Observation, truth) {
+	count := s.count()
 	tr := truth{mean: 0.012, scatter: s.scatter, level: map[model.LevelEffect]float64{}}
 	name := func(e model.Effect, i int) model.LevelEffect {
 		return model.LevelEffect{Effect: e, Level: fmt.Sprintf("%c%02d", e[0], i)}
@@ -33,21 +39,18 @@ func (s shop) simulate(r *rand.Rand) ([]model.Observation, truth) {
 		}
 	}
 	var obs []model.Observation
+	drawn := labels == nil
+	if drawn {
+		labels = s.labels(r, name)
+	}
 	for i := range s.builds {
 		o := model.Observation{Key: model.RowKey{Kind: model.Builds, ID: fmt.Sprintf("B%05d", i)}, Date: day(i)}
 		o.Y = tr.mean + s.scatter*r.NormFloat64()
+		o.Labels = labels[i]
 		for _, e := range simulated {
-			if count[e] == 0 {
-				continue
-			}
-			k := r.IntN(count[e])
-			if e == model.CoreBatch || e == model.ShotBatch {
-				k = i * count[e] / s.builds
-			}
-			l := name(e, k)
-			o.Y += tr.level[l]
-			if r.Float64() >= s.blank {
-				o.Labels.Set(e, l.Level)
+			o.Y += tr.level[model.LevelEffect{Effect: e, Level: o.Labels.Get(e)}]
+			if drawn && r.Float64() < s.blank {
+				o.Labels.Set(e, "")
 			}
 		}
 		o.Base = 100
@@ -56,6 +59,29 @@ func (s shop) simulate(r *rand.Rand) ([]model.Observation, truth) {
 		obs = append(obs, o)
 	}
 	return obs, tr
+}
+
+// labels draws who made what of which batch.
+func (s shop) labels(r *rand.Rand, name func(model.Effect, int) model.LevelEffect) []model.Labels {
+	count := s.count()
+	out := make([]model.Labels, s.builds)
+	for i := range out {
+		for _, e := range simulated {
+			if count[e] == 0 {
+				continue
+			}
+			k := r.IntN(count[e])
+			if e == model.CoreBatch || e == model.ShotBatch {
+				k = i * count[e] / s.builds
+			}
+			out[i].Set(e, name(e, k).Level)
+		}
+	}
+	return out
+}
+
+func (s shop) count() map[model.Effect]int {
+	return map[model.Effect]int{model.Maker: s.makers, model.CoreBatch: s.cores, model.ShotBatch: s.shots, model.Product: s.products}
 }
 
 // truth is what a simulated shop was made with.

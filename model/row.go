@@ -18,7 +18,7 @@ const (
 // comes before what is predicted.
 var Kinds = []Kind{Parts, Products, Fills, Checks, Builds}
 
-// Noun is the word for n rows of the kind: "1 build", "2 test fills".
+// Noun is the word for n rows of the kind: "build" for one, "builds" for more.
 func (k Kind) Noun(n int) string {
 	noun := map[Kind]string{Parts: "part", Products: "product", Fills: "test fill", Checks: "cord check", Builds: "build"}[k]
 	if n != 1 {
