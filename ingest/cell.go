@@ -1,0 +1,217 @@
+package ingest
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"trueplait/model"
+)
+
+// cell moves text in and out of one field of a row.
+type cell interface {
+	// read sets the field from text, which is trimmed and not empty. u is the
+	// unit that the header gives, the zero unit where it gives none.
+	read(text string, u unit, dec Decimal) error
+	// write returns the text of the field, "" where nothing is recorded.
+	write() string
+	// clear sets the field to not recorded.
+	clear()
+}
+
+// column is a cell under its name.
+type column struct {
+	name     string
+	cell     cell
+	base     unit // what the field is in; the zero unit for anything but a number
+	required bool
+}
+
+// header is the name under which Writer puts the column.
+func (c *column) header() string { return c.name + c.base.suffix() }
+
+func required(c column) column {
+	c.required = true
+	return c
+}
+
+// label is one line of printable text.
+func label(name string, field *string) column {
+	return column{name: name, cell: &textCell{field: field}}
+}
+
+// level is a label that may carry a factor, so words with a meaning of their
+// own there are refused.
+func level(name string, field *string) column {
+	return column{name: name, cell: &textCell{field: field, level: true}}
+}
+
+// note is text that may have more than one line.
+func note(name string, field *string) column {
+	return column{name: name, cell: &textCell{field: field, lines: true}}
+}
+
+func date(name string, field *time.Time) column {
+	return column{name: name, cell: (*dateCell)(field)}
+}
+
+// amount is a number in the unit base, inside limits.
+func amount(name string, field *float64, base unit, in limits) column {
+	return column{name: name, cell: &amountCell{field, base, in}, base: base}
+}
+
+// whole is a count from 1 on; 0 in the row is not recorded.
+func whole(name string, field *int) column {
+	return column{name: name, cell: (*wholeCell)(field)}
+}
+
+func role(name string, field *model.Role) column {
+	return column{name: name, cell: (*roleCell)(field)}
+}
+
+type textCell struct {
+	field        *string
+	lines, level bool
+}
+
+func (c *textCell) read(text string, _ unit, _ Decimal) error {
+	text, err := cleanText(text, c.lines)
+	if err != nil {
+		return err
+	}
+	if c.level && (text == model.NewLevel || text == model.CheckLevel) {
+		return troublef(ErrText, "is a reserved word: use another label")
+	}
+	*c.field = text
+	return nil
+}
+
+func (c *textCell) write() string { return escape(*c.field) }
+func (c *textCell) clear()        { *c.field = "" }
+
+type dateCell time.Time
+
+// firstYear is the oldest year of a date. No log is older, and the zero time,
+// which stands for no date, is.
+const firstYear = 1900
+
+func (c *dateCell) read(text string, _ unit, _ Decimal) error {
+	day, err := time.Parse(time.DateOnly, text)
+	switch {
+	case err != nil:
+		return troublef(ErrDate, "is not a date: write it like 2024-03-31")
+	case day.Year() < firstYear:
+		return troublef(ErrDate, "is before %d: check the year", firstYear)
+	}
+	*c = dateCell(day)
+	return nil
+}
+
+func (c *dateCell) write() string {
+	day := time.Time(*c)
+	if day.IsZero() {
+		return ""
+	}
+	return day.Format(time.DateOnly)
+}
+
+func (c *dateCell) clear() { *c = dateCell{} }
+
+type amountCell struct {
+	field *float64
+	base  unit
+	in    limits
+}
+
+func (c *amountCell) read(text string, u unit, dec Decimal) error {
+	if u == (unit{}) && c.base.dimension == model.NoDimension {
+		u = c.base
+	}
+	value, bare, err := parseQuantity(text, dec, c.base)
+	switch {
+	case err != nil:
+		return err
+	case bare && u == (unit{}):
+		return troublef(ErrUnit, "has no unit: %s, or name the unit in the header", withUnit(text, c.base))
+	case bare:
+		if value, err = convert(value, u, c.base); err != nil {
+			return err
+		}
+	}
+	if err := c.in.check(value); err != nil {
+		return err
+	}
+	*c.field = value
+	return nil
+}
+
+func (c *amountCell) write() string { return formatNumber(*c.field) }
+func (c *amountCell) clear()        { *c.field = model.Unknown }
+
+// limits are what a number may be: above zero or zero as well, and up to max.
+type limits struct {
+	zero bool
+	max  float64
+}
+
+var (
+	positive    = limits{false, math.Inf(1)}
+	notNegative = limits{true, math.Inf(1)}
+)
+
+func upTo(most float64) limits { return limits{true, most} }
+
+func (l limits) check(value float64) error {
+	switch {
+	case value > l.max:
+		return troublef(ErrRange, "is over %v: check it", l.max)
+	case value == 0 && !l.zero:
+		return troublef(ErrRange, "is zero: leave it blank if it is not known")
+	}
+	return nil
+}
+
+type wholeCell int
+
+func (c *wholeCell) read(text string, _ unit, _ Decimal) error {
+	n, err := strconv.ParseInt(text, 10, 32)
+	switch {
+	case !allDigits(text):
+		return troublef(ErrNumber, "is not a whole number from 1 on")
+	case err != nil:
+		return troublef(ErrRange, "is too large")
+	case n == 0:
+		return troublef(ErrRange, "is zero: leave it blank if there is none")
+	}
+	*c = wholeCell(n)
+	return nil
+}
+
+func (c *wholeCell) write() string {
+	if *c == 0 {
+		return ""
+	}
+	return strconv.Itoa(int(*c))
+}
+
+func (c *wholeCell) clear() { *c = 0 }
+
+type roleCell model.Role
+
+func (c *roleCell) read(text string, _ unit, _ Decimal) error {
+	role := model.Role(strings.ToLower(text))
+	if !slices.Contains(model.Roles, role) {
+		names := make([]string, len(model.Roles))
+		for i, r := range model.Roles {
+			names[i] = string(r)
+		}
+		return troublef(ErrText, "is not a role: use %s", strings.Join(names, ", "))
+	}
+	*c = roleCell(role)
+	return nil
+}
+
+func (c *roleCell) write() string { return string(*c) }
+func (c *roleCell) clear()        { *c = "" }

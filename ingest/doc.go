@@ -1,0 +1,20 @@
+// Package ingest turns the CSV files of a workshop into checked rows of
+// package model, and such rows back into the same CSV.
+//
+// A file goes through these steps, each in constant memory:
+//
+//  1. its encoding and its separator are found out (source.go);
+//  2. the header says which kind of rows the file holds, which column stands
+//     where and which unit it is in (header.go);
+//  3. gocsv puts each record's cells under the names of their columns;
+//  4. every cell is read with the column's unit and checked (cell.go, and
+//     quantity.go for amounts such as 6' 2" or 1 lb 3 1/2 oz);
+//  5. the row as a whole is checked (form.go) and handed out.
+//
+// Nothing that is wrong with a file stops the reading of it: each problem is a
+// [RowError] that says where it is and what to do, and the next row follows.
+//
+// The columns of each kind are listed once, in form.go, together with the
+// field of the row that each one fills. [Reader] and [Writer] both go by that
+// list, so what is written can be read.
+package ingest
