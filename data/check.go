@@ -1,0 +1,83 @@
+package data
+
+import (
+	_ "embed"
+
+	"trueplait/model"
+)
+
+//go:embed query/cord_check_stage.sql
+var checkStage string
+
+//go:embed query/cord_check_append.sql
+var checkAppend string
+
+//go:embed query/cord_check_repeated.sql
+var checkRepeated string
+
+//go:embed query/cord_check_verdict.sql
+var checkVerdict string
+
+//go:embed query/cord_check_conflicts.sql
+var checkConflicts string
+
+//go:embed query/cord_check_keep.sql
+var checkKeep string
+
+//go:embed query/cord_check_remove.sql
+var checkRemove string
+
+//go:embed query/cord_check_insert.sql
+var checkInsert string
+
+//go:embed query/cord_check_unstage.sql
+var checkUnstage string
+
+//go:embed query/cord_check_rows.sql
+var checkRows string
+
+//go:embed query/cord_check_replaced.sql
+var checkReplaced string
+
+//go:embed query/cord_check_shadow.sql
+var checkShadow string
+
+//go:embed query/cord_check_export.sql
+var checkExport string
+
+// checkTable is how cord checks are kept.
+func checkTable() table {
+	return table{
+		kind: model.Checks,
+		name: "cord_check",
+		record: func() *record {
+			return newRecord(
+				func(r *model.Check) *model.Origin { return &r.Origin },
+				func(r *model.Check) []field {
+					return []field{
+						{"id", &r.ID},
+						{"date", &r.Date},
+						{"strand_batch", &r.StrandBatch},
+						{"checked_length_mm", &r.CheckedLengthMM},
+						{"checked_mass_g", &r.CheckedMassG},
+						{"predicted_mass_g", &r.PredictedMassG},
+						{"note", &r.Note},
+					}
+				},
+			)
+		},
+		stage:     checkStage,
+		append:    checkAppend,
+		repeated:  checkRepeated,
+		verdict:   checkVerdict,
+		conflicts: checkConflicts,
+		keep:      checkKeep,
+		remove:    checkRemove,
+		insert:    checkInsert,
+		unstage:   checkUnstage,
+		rows:      checkRows,
+		replaced:  checkReplaced,
+		shadow:    checkShadow,
+		export:    checkExport,
+	}
+}

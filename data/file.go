@@ -1,0 +1,249 @@
+package data
+
+import (
+	"context"
+	_ "embed"
+	"fmt"
+
+	"trueplait/model"
+)
+
+//go:embed query/verdict_stage.sql
+var verdictStage string
+
+//go:embed query/verdict_count.sql
+var verdictCount string
+
+//go:embed query/verdict_clear.sql
+var verdictClear string
+
+//go:embed query/verdict_unstage.sql
+var verdictUnstage string
+
+//go:embed query/repeated_count.sql
+var repeatedCount string
+
+//go:embed query/repeated_same.sql
+var repeatedSame string
+
+//go:embed query/repeated_unstage.sql
+var repeatedUnstage string
+
+//go:embed query/label_alike.sql
+var labelAlike string
+
+// File is one file of an import. Its bytes go in through Write as they are
+// read, its rows through Add; Finish merges the rows into the log.
+type File struct {
+	im       *Import
+	table    table
+	name     string
+	number   int // of the source
+	record   *record
+	appender *appender
+	source   *source
+}
+
+// File starts the next file of the import, under the name the user gave it.
+// One file at a time: Finish it before the next.
+func (im *Import) File(name string, kind model.Kind) (*File, error) {
+	t, err := tableOf(kind)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{im: im, table: t, name: name, record: t.record()}
+	if err := im.get(im.ctx, name, sourceNext, &f.number); err != nil {
+		return nil, err
+	}
+	if _, err := im.exec(im.ctx, name, t.stage); err != nil {
+		return nil, err
+	}
+	if f.appender, err = newAppender(im.conn, t.append, f.record.staged()); err != nil {
+		return nil, im.fail(name, err)
+	}
+	f.source = newSource(im, f.number)
+	im.file = f
+	return f, nil
+}
+
+// Write keeps the next bytes of the file. It implements [io.Writer].
+func (f *File) Write(p []byte) (int, error) { return f.source.Write(p) }
+
+// Add takes a row of the file. The row is copied.
+func (f *File) Add(row model.Row) error {
+	if !f.record.load(row) {
+		return f.im.fail(f.name, fmt.Errorf("a row of %s in a file of %s", row.Kind(), f.table.kind))
+	}
+	if err := f.appender.add(); err != nil {
+		return f.im.fail(fmt.Sprintf("%s:%d", f.name, f.record.origin.Line), err)
+	}
+	return nil
+}
+
+// Finish merges the rows into the log, within the import's transaction, and
+// reports what became of them.
+//
+// A file whose bytes the log has already and that brings nothing new leaves no
+// trace.
+func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
+	var out Outcome
+	if err := f.appender.close(); err != nil {
+		return out, f.im.fail(f.name, err)
+	}
+	steps := []func(context.Context, FinishOptions, *Outcome) error{
+		f.keepSource, f.resolve, f.compare, f.merge, f.mergeRepeats, f.forgetSource, f.alike, f.unstage,
+	}
+	for _, step := range steps {
+		if err := step(ctx, opt, &out); err != nil {
+			return Outcome{}, err
+		}
+	}
+	return out, nil
+}
+
+// keepSource notes the file and its last piece.
+func (f *File) keepSource(ctx context.Context, _ FinishOptions, _ *Outcome) error {
+	if err := f.source.flush(); err != nil {
+		return err
+	}
+	_, err := f.im.exec(ctx, f.name, sourceAdd,
+		f.number, f.name, string(f.table.kind), f.source.digest(), f.source.size, f.im.now)
+	return err
+}
+
+// compare sets the staged rows beside the log's: verdict holds the lines the
+// log has, repeated those whose id an earlier line of the file has.
+func (f *File) compare(ctx context.Context, _ FinishOptions, _ *Outcome) error {
+	for _, query := range []string{f.table.repeated, verdictStage} {
+		if _, err := f.im.exec(ctx, f.name, query); err != nil {
+			return err
+		}
+	}
+	_, err := f.im.exec(ctx, f.name, f.table.verdict, false)
+	return err
+}
+
+// merge adds the rows that are new and, where amending, replaces those that
+// differ. Repeated lines wait.
+func (f *File) merge(ctx context.Context, opt FinishOptions, out *Outcome) error {
+	known, differing, err := f.count(ctx)
+	if err != nil {
+		return err
+	}
+	out.Same = known - differing
+	switch {
+	case differing == 0:
+	case opt.Amend:
+		out.Amended = differing
+		if !f.im.check {
+			if _, err := f.im.exec(ctx, f.name, f.table.keep, f.im.now, f.number); err != nil {
+				return err
+			}
+		}
+		if _, err := f.im.exec(ctx, f.name, f.table.remove); err != nil {
+			return err
+		}
+	default:
+		if err := f.conflicts(ctx, out); err != nil {
+			return err
+		}
+	}
+	added, err := f.im.exec(ctx, f.name, f.table.insert, f.number)
+	out.New = added - out.Amended
+	return err
+}
+
+// mergeRepeats compares the lines that repeat an id with what the log has by
+// now, which is what their first line said unless that was in conflict itself.
+func (f *File) mergeRepeats(ctx context.Context, _ FinishOptions, out *Outcome) error {
+	var repeats int
+	if err := f.im.get(ctx, f.name, repeatedCount, &repeats); err != nil || repeats == 0 {
+		return err
+	}
+	if _, err := f.im.exec(ctx, f.name, verdictClear); err != nil {
+		return err
+	}
+	if _, err := f.im.exec(ctx, f.name, f.table.verdict, true); err != nil {
+		return err
+	}
+	known, differing, err := f.count(ctx)
+	if err != nil {
+		return err
+	}
+	out.Same += known - differing
+	var r Repeat
+	err = f.im.each(ctx, f.name, repeatedSame, []any{&r.ID, &r.Line, &r.First}, func() {
+		out.Repeats = append(out.Repeats, r)
+	})
+	if err != nil || differing == 0 {
+		return err
+	}
+	return f.conflicts(ctx, out)
+}
+
+// count returns how many staged lines the log has, and how many of them
+// differ.
+func (f *File) count(ctx context.Context) (known, differing int, err error) {
+	err = f.im.each(ctx, f.name, verdictCount, []any{&known, &differing}, func() {})
+	return known, differing, err
+}
+
+// conflicts adds the rows that differ from the log's to the outcome.
+func (f *File) conflicts(ctx context.Context, out *Outcome) error {
+	here, already := f.table.record(), f.table.record()
+	var line, source, other int
+	targets := append(here.scanners(&line), already.scanners(&source, &other)...)
+	return f.im.each(ctx, f.name, f.table.conflicts, targets, func() {
+		c := Conflict{ID: here.row().Key(), Line: line, InFile: source == f.number, Other: other}
+		for i := range here.fields {
+			h, a := here.fields[i].text(), already.fields[i].text()
+			if h != a {
+				c.Columns = append(c.Columns, Difference{Column: here.fields[i].name, Here: h, Already: a})
+			}
+		}
+		out.Conflicts = append(out.Conflicts, c)
+	})
+}
+
+// forgetSource removes the file's bytes where the log has them already, and
+// the whole note of it where it also brought nothing.
+func (f *File) forgetSource(ctx context.Context, _ FinishOptions, out *Outcome) error {
+	if out.New > 0 || out.Amended > 0 || f.im.check {
+		return nil
+	}
+	var copies int
+	if err := f.im.get(ctx, f.name, sourceKnown, &copies, f.source.digest(), string(f.table.kind)); err != nil || copies < 2 {
+		return err
+	}
+	for _, query := range []string{sourcePieceRemove, sourceRemove} {
+		if _, err := f.im.exec(ctx, f.name, query, f.number); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// alike finds labels that were probably meant to be one.
+func (f *File) alike(ctx context.Context, _ FinishOptions, out *Outcome) error {
+	if out.New == 0 && out.Amended == 0 {
+		return nil
+	}
+	var effect, here, other string
+	return f.im.each(ctx, f.name, labelAlike, []any{&effect, &here, &other}, func() {
+		if out.Alike == nil {
+			out.Alike = map[model.Effect][][2]string{}
+		}
+		e := model.Effect(effect)
+		out.Alike[e] = append(out.Alike[e], [2]string{here, other})
+	}, f.number)
+}
+
+// unstage drops the temporary tables of the file.
+func (f *File) unstage(ctx context.Context, _ FinishOptions, _ *Outcome) error {
+	for _, query := range []string{f.table.unstage, verdictUnstage, repeatedUnstage} {
+		if _, err := f.im.exec(ctx, f.name, query); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,375 @@
+package data
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"trueplait/model"
+)
+
+func TestOpenErrors(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name string, content string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	foreign := filepath.Join(dir, "foreign.duckdb")
+	db, err := connect(foreign, "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("create table orders (id integer)"); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	newer := newerLog(t)
+	tests := []struct {
+		name, path string
+		mode       Mode
+		is         error
+		says       []string
+	}{
+		{"no log", filepath.Join(dir, "none.duckdb"), ReadOnly, ErrNoLog, []string{"no log at ", "none.duckdb", "import"}},
+		{"no folder", filepath.Join(dir, "none", "a.duckdb"), ReadWrite, os.ErrNotExist, []string{"folder", "create"}},
+		{"a folder", dir, ReadWrite, nil, []string{"is a folder"}},
+		{"a folder to read", dir, ReadOnly, nil, []string{"is a folder"}},
+		{"no name", "", ReadWrite, nil, []string{"--log"}},
+		{"a CSV", write("builds.csv", strings.Repeat("build,date\n", 2000)), ReadWrite, ErrNotLog, []string{"builds.csv", "no DuckDB file"}},
+		{"a CSV to read", filepath.Join(dir, "builds.csv"), ReadOnly, ErrNotLog, []string{"no DuckDB file"}},
+		{"an empty file", write("empty.duckdb", ""), ReadWrite, ErrNotLog, []string{"no DuckDB file"}},
+		{"another program's DuckDB file", foreign, ReadWrite, ErrNotLog, []string{"something else"}},
+		{"a newer log", newer, ReadWrite, ErrNewer, []string{`"0099_later"`, "unchanged"}},
+		{"a newer log to read", newer, ReadOnly, ErrNewer, []string{`"0099_later"`}},
+		{"a question mark", filepath.Join(dir, "what?.duckdb"), ReadWrite, nil, []string{"may not hold"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			l, err := Open(t.Context(), tt.path, tt.mode)
+			if err == nil {
+				l.Close()
+				t.Fatal("it opened")
+			}
+			if tt.is != nil && !errors.Is(err, tt.is) {
+				t.Errorf("%v: is not %v", err, tt.is)
+			}
+			for _, says := range tt.says {
+				if !strings.Contains(err.Error(), says) {
+					t.Errorf("%q does not say %q", err, says)
+				}
+			}
+		})
+	}
+}
+
+// newerLog is the path of a log with a migration from the future.
+func newerLog(t *testing.T) string {
+	t.Helper()
+	l, path := openLog(t)
+	if _, err := l.db.Exec(migrationAdd, 99, "0099_later"); err != nil {
+		t.Fatal(err)
+	}
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestOddPaths(t *testing.T) {
+	for _, name := range []string{"with space.duckdb", "häuser's.duckdb", "a#b&c=d;e.duckdb", ":memory:", "log.csv"} {
+		path := filepath.Join(t.TempDir(), name)
+		l, err := Open(t.Context(), path, ReadWrite)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		add(t, l, file{name: "a.csv", rows: []model.Row{usualBuild("B1")}})
+		if err := l.Close(); err != nil {
+			t.Error(err)
+		}
+		l, err = Open(t.Context(), path, ReadOnly)
+		if err != nil {
+			t.Errorf("%s: again: %v", name, err)
+			continue
+		}
+		if n := len(all(t, l, model.Builds)); n != 1 {
+			t.Errorf("%s: %d builds, want the 1 that went in", name, n)
+		}
+		l.Close()
+	}
+}
+
+func TestMigrateFromEmptyAndAgain(t *testing.T) {
+	l, path := openLog(t)
+	add(t, l, usualRows()...)
+	before := dump(t, l)
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, mode := range []Mode{ReadOnly, ReadWrite} {
+		l, err := Open(t.Context(), path, mode)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if after := dump(t, l); after != before {
+			t.Errorf("mode %d: the log reads otherwise", mode)
+		}
+		if err := l.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if names, _ := filepath.Glob(path + "*"); len(names) != 1 {
+		t.Errorf("left beside the log: %v", names)
+	}
+}
+
+// A log of an older program is left alone by readers and brought up to date by
+// writers.
+func TestMigrateOlder(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "old.duckdb")
+	db, err := connect(path, "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := migrations()[0]
+	if _, err := db.Exec(first.sql); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(migrationAdd, 1, first.name); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(t.Context(), path, ReadOnly); !errors.Is(err, ErrOlder) {
+		t.Errorf("to read: %v, want ErrOlder", err)
+	}
+	for _, mode := range []Mode{ReadWrite, ReadOnly} {
+		l, err := Open(t.Context(), path, mode)
+		if err != nil {
+			t.Fatalf("mode %d: %v", mode, err)
+		}
+		if n := len(observations(t, l, model.Shot)); n != 0 {
+			t.Errorf("mode %d: %d observations in an empty log", mode, n)
+		}
+		if err := l.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestSecondProgram(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "workshop.duckdb")
+	_, out := second(t, asHolder, path)
+	if line, _ := out.ReadString('\n'); line != "ready\n" {
+		t.Fatalf("the other program says %q", line)
+	}
+	for _, mode := range []Mode{ReadOnly, ReadWrite} {
+		_, err := Open(t.Context(), path, mode)
+		if !errors.Is(err, ErrInUse) || !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "close it there") {
+			t.Errorf("mode %d: %v, want the file's name and what to do", mode, err)
+		}
+	}
+}
+
+func TestTwoReaders(t *testing.T) {
+	l, path := openLog(t)
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		l, err := Open(t.Context(), path, ReadOnly)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer l.Close()
+	}
+}
+
+// Killed at any instant, the log has whole files only, among them every one
+// that was acknowledged.
+func TestKilledInMidImport(t *testing.T) {
+	for _, wait := range []time.Duration{0, 37 * time.Millisecond, 90 * time.Millisecond} {
+		path := filepath.Join(t.TempDir(), "workshop.duckdb")
+		cmd, out := second(t, asImporter, path)
+		acknowledged := 0
+		for acknowledged < 3 {
+			line, err := out.ReadString('\n')
+			if err != nil || strings.TrimSpace(line) == "" {
+				t.Fatalf("the importer says %q, %v", line, err)
+			}
+			acknowledged++
+		}
+		time.Sleep(wait)
+		if err := cmd.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		for { // what it said before it died
+			if _, err := out.ReadString('\n'); err != nil {
+				break
+			}
+			acknowledged++
+		}
+		cmd.Wait()
+		for _, mode := range []Mode{ReadOnly, ReadWrite} {
+			l, err := Open(t.Context(), path, mode)
+			if err != nil {
+				t.Fatalf("mode %d after the kill: %v", mode, err)
+			}
+			n := len(all(t, l, model.Builds))
+			if n%killedFile != 0 || n < acknowledged*killedFile {
+				t.Errorf("%d builds after %d files of %d were acknowledged", n, acknowledged, killedFile)
+			}
+			if err := l.Close(); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}
+
+func TestHardened(t *testing.T) {
+	secret := filepath.Join(t.TempDir(), "secret.csv")
+	if err := os.WriteFile(secret, []byte("a\n1\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	file, path := openLog(t)
+	for name, l := range map[string]*Log{"file": file, "memory": newLog(t)} {
+		for _, query := range []string{
+			"select * from read_csv(" + literal(secret) + ")",
+			"select * from " + literal(secret),
+			"select * from read_text(" + literal(path) + ")",
+			"copy (select 1) to " + literal(secret+".out"),
+			"attach " + literal(secret+".duckdb") + " as other",
+			"install httpfs",
+			"load httpfs",
+			"set enable_external_access = true",
+			"set memory_limit = '2GB'",
+			"set TimeZone = 'Europe/London'",
+			"reset lock_configuration",
+		} {
+			if _, err := l.db.Exec(query); err == nil {
+				t.Errorf("%s: %s: was allowed", name, query)
+			}
+		}
+		var zone string
+		if err := l.db.QueryRow("select current_setting('TimeZone')").Scan(&zone); err != nil || zone != "UTC" {
+			t.Errorf("%s: time zone %s, %v", name, zone, err)
+		}
+	}
+	if _, err := os.Stat(secret + ".out"); err == nil {
+		t.Error("a file was written")
+	}
+}
+
+func TestCalibrationsAreAppendOnly(t *testing.T) {
+	l := newLog(t)
+	want := []Calibration{
+		{Number: 1, Fingerprint: "f", Options: "a", Through: day(3), Made: noon, JSON: []byte(`{"x":1}`), Factors: []SavedFactor{
+			{model.Body, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.05},
+			{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9},
+		}},
+		{Number: 2, Fingerprint: "f", Options: "b", Made: noon, JSON: []byte(`{}`)},
+	}
+	for round := range 2 {
+		for _, c := range want {
+			changed := c
+			if round == 1 {
+				changed.JSON = []byte("other")
+			}
+			if n, err := l.SaveCalibration(t.Context(), changed); err != nil || n != c.Number {
+				t.Errorf("round %d: saved as %d, %v; want %d", round, n, err, c.Number)
+			}
+		}
+	}
+	got, err := l.Calibrations(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := diff(want, got); d != "" {
+		t.Errorf("calibrations (-want +got):\n%s", d)
+	}
+}
+
+func TestFingerprint(t *testing.T) {
+	fingerprint := func(through time.Time, files ...file) string {
+		t.Helper()
+		l := newLog(t)
+		if len(files) > 0 {
+			add(t, l, files...)
+		}
+		f, err := l.Fingerprint(t.Context(), through)
+		if err != nil || len(f) != 64 {
+			t.Fatalf("fingerprint %q, %v", f, err)
+		}
+		return f
+	}
+	one, two := usualBuild("B1"), edit(usualBuild("B2"), func(b *model.Build) { b.Date = day(5) })
+	all := time.Time{}
+	base := fingerprint(all, file{name: "a.csv", rows: []model.Row{one, two}})
+	if f := fingerprint(all, file{name: "b.csv", rows: []model.Row{two}}, file{name: "c.csv", rows: []model.Row{one}}); f != base {
+		t.Error("another order and other files change the fingerprint")
+	}
+	if f := fingerprint(all, file{name: "a.csv", rows: []model.Row{one, edit(two, func(b *model.Build) { b.Note = "read by no fit" })}}); f != base {
+		t.Error("a note changes the fingerprint")
+	}
+	if fingerprint(day(1), file{name: "a.csv", rows: []model.Row{one, two}}) != fingerprint(all, file{name: "a.csv", rows: []model.Row{one}}) {
+		t.Error("rows after the last date count")
+	}
+	changes := map[string]func(*model.Build){
+		"id": func(b *model.Build) { b.ID = "B3" }, "date": func(b *model.Build) { b.Date = day(6) },
+		"started": func(b *model.Build) { b.Started = day(1) }, "maker": func(b *model.Build) { b.Maker = "bob" },
+		"blank batch": func(b *model.Build) { b.CoreBatch = "" }, "weight": func(b *model.Build) { b.WeightG += 1e-9 },
+		"load": func(b *model.Build) { b.LoadLengthMM++ }, "set aside": func(b *model.Build) { b.SetAside = "why" },
+		"factor": func(b *model.Build) { b.ShotFactor = 1.01 }, "strand": func(b *model.Build) { b.StrandCutMM = 5000 },
+		"labels swapped": func(b *model.Build) { b.CoreBatch, b.StrandBatch = b.StrandBatch, b.CoreBatch },
+	}
+	seen := map[string]string{base: "unchanged"}
+	for name, change := range changes {
+		f := fingerprint(all, file{name: "a.csv", rows: []model.Row{one, edit(two, change)}})
+		if was, ok := seen[f]; ok {
+			t.Errorf("%s: the same fingerprint as %s", name, was)
+		}
+		seen[f] = name
+	}
+}
+
+func TestExportParquet(t *testing.T) {
+	l := newLog(t)
+	add(t, l, usualRows()...)
+	dir := filepath.Join(t.TempDir(), "it's here")
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 { // a second export replaces the first
+		if err := l.ExportParquet(t.Context(), dir); err != nil {
+			t.Fatal(err)
+		}
+	}
+	reader, err := memory(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer reader.Close()
+	for kind, table := range map[string]string{"builds": "build", "fills": "fill", "checks": "cord_check", "products": "product", "parts": "part"} {
+		text := func(l *Log, from string) (out string) {
+			t.Helper()
+			err := l.db.QueryRow("select string_agg(cast(t as text), chr(10) order by cast(t as text)) from " + from + " as t").Scan(&out)
+			if err != nil {
+				t.Fatalf("%s: %v", from, err)
+			}
+			return out
+		}
+		if want, got := text(l, table), text(reader, literal(filepath.Join(dir, kind+".parquet"))); got != want {
+			t.Errorf("%s.parquet holds\n%s\nthe log\n%s", kind, got, want)
+		}
+	}
+	if err := l.ExportParquet(t.Context(), filepath.Join(dir, "none")); err == nil {
+		t.Error("export into a folder that is not there reports success")
+	}
+}

@@ -1,0 +1,103 @@
+package data
+
+import (
+	"context"
+	"database/sql"
+	_ "embed" // migrations and queries
+	"fmt"
+)
+
+//go:embed migration/0001_log.sql
+var migration0001 string
+
+//go:embed migration/0002_observation.sql
+var migration0002 string
+
+//go:embed query/migration_exists.sql
+var migrationExists string
+
+//go:embed query/migration_newest.sql
+var migrationNewest string
+
+//go:embed query/migration_add.sql
+var migrationAdd string
+
+//go:embed query/table_count.sql
+var tableCount string
+
+// migration is a change of the tables. Once released it is never edited: a
+// later one changes what it did.
+type migration struct {
+	name string
+	sql  string
+}
+
+// migrations lists all of them; the version of a log is how many it has had.
+func migrations() []migration {
+	return []migration{
+		{"0001_log", migration0001},
+		{"0002_observation", migration0002},
+	}
+}
+
+// migrate brings the tables of an open log up to date, all of it or nothing.
+// A log of a newer program is refused as it is, by the name of its newest
+// migration; a read-only one is not changed either.
+func (l *Log) migrate(ctx context.Context, mode Mode) error {
+	tx, err := l.db.BeginTx(ctx, nil)
+	if err != nil {
+		return openError(l.path, err)
+	}
+	defer tx.Rollback() // nothing to undo after Commit
+
+	version, name, err := schemaVersion(ctx, tx)
+	if err != nil {
+		return fmt.Errorf("log %s: schema version: %w", l.path, err)
+	}
+	known := migrations()
+	switch {
+	case version > len(known):
+		return fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; the file is unchanged",
+			l.path, ErrNewer, name, known[len(known)-1].name)
+	case version == len(known):
+		return nil
+	case version == 0:
+		var tables int
+		if err := tx.QueryRowContext(ctx, tableCount).Scan(&tables); err != nil {
+			return fmt.Errorf("log %s: %w", l.path, err)
+		}
+		if tables > 0 || mode == ReadOnly {
+			return fmt.Errorf("log %s: %w: it is a DuckDB file of something else; name another file with --log", l.path, ErrNotLog)
+		}
+	case mode == ReadOnly:
+		return fmt.Errorf("log %s: %w: import a file (an unchanged one will do) to bring its tables up to date", l.path, ErrOlder)
+	}
+	for i, m := range known[version:] {
+		if _, err := tx.ExecContext(ctx, m.sql); err != nil {
+			return fmt.Errorf("data: migration %s: %w", m.name, err)
+		}
+		if _, err := tx.ExecContext(ctx, migrationAdd, version+i+1, m.name); err != nil {
+			return fmt.Errorf("data: migration %s: %w", m.name, err)
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		return fmt.Errorf("data: migrate %s: %w", l.path, err)
+	}
+	return nil
+}
+
+// schemaVersion returns the number and name of the newest migration a file has
+// had; 0 where it has none.
+func schemaVersion(ctx context.Context, tx *sql.Tx) (int, string, error) {
+	var tables int
+	if err := tx.QueryRowContext(ctx, migrationExists).Scan(&tables); err != nil || tables == 0 {
+		return 0, "", err
+	}
+	var version int
+	var name string
+	err := tx.QueryRowContext(ctx, migrationNewest).Scan(&version, &name)
+	if err == sql.ErrNoRows {
+		err = nil
+	}
+	return version, name, err
+}

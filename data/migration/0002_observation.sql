@@ -1,0 +1,300 @@
+-- What is compared: planned against measured, one row per quantity of every build, test
+-- fill and cord check that states both. Any client can read the view observation.
+
+-- The planner's figures of a build without the factors they contain (base), and as they
+-- were used (planned). A figure that was not stated is the computed one, which is a base.
+create view build_base as
+select
+    p.source, p.line, p.id, p.date, p.started, p.maker, p.core_batch, p.strand_batch, p.shot_batch, p.product,
+    p.set_aside, p.weight_g, p.length_mm, p.shot_used_g, p.load_length_mm,
+    p.strand_cut_mm - p.strand_left_mm as strand_used_mm,
+    p.shot_base_g,
+    p.shot_planned_g,
+    p.body_base_g,
+    coalesce(p.predicted_weight_g - p.shot_planned_g, p.body_base_g * p.body_factor) as body_planned_g,
+    -- Without shot, the factor of the whole is known only where both parts share it.
+    coalesce(
+        p.shot_base_g + p.body_base_g,
+        case
+            when p.shot_planned_g is null and p.shot_factor = p.body_factor
+                then p.predicted_weight_g / p.body_factor
+        end,
+        case when p.predicted_weight_g is null then p.computed_weight_g end
+    ) as weight_base_g,
+    coalesce(
+        p.predicted_weight_g,
+        p.shot_planned_g + p.body_base_g * p.body_factor,
+        case when p.shot_factor = p.body_factor then p.computed_weight_g * p.body_factor end
+    ) as weight_planned_g,
+    coalesce(p.predicted_length_mm / p.length_factor, p.computed_length_mm) as length_base_mm,
+    coalesce(p.predicted_length_mm, p.computed_length_mm * p.length_factor) as length_planned_mm,
+    coalesce(p.predicted_strand_mm, p.computed_strand_mm) as strand_base_mm
+from (
+    select
+        f.source, f.line, f.id, f.date, f.started, f.maker, f.core_batch, f.strand_batch, f.shot_batch, f.product,
+        f.set_aside, f.weight_g, f.length_mm, f.shot_used_g, f.load_length_mm,
+        f.strand_cut_mm, f.strand_left_mm, f.predicted_weight_g, f.predicted_length_mm,
+        f.predicted_strand_mm, f.computed_weight_g, f.computed_length_mm, f.computed_strand_mm,
+        f.shot_factor, f.body_factor, f.length_factor, f.shot_base_g, f.shot_planned_g,
+        case
+            when f.predicted_weight_g is not null
+                then (f.predicted_weight_g - f.shot_planned_g) / f.body_factor
+            else f.computed_weight_g - f.computed_shot_g
+        end as body_base_g
+    from (
+        select
+            b.source, b.line, b.id, b.date, b.started, b.maker, b.core_batch, b.strand_batch, b.shot_batch, b.product,
+            b.set_aside, b.weight_g, b.length_mm, b.shot_used_g, b.load_length_mm,
+            b.strand_cut_mm, b.strand_left_mm, b.predicted_weight_g, b.predicted_length_mm,
+            b.predicted_strand_mm, b.computed_weight_g, b.computed_length_mm, b.computed_shot_g,
+            b.computed_strand_mm,
+            coalesce(b.shot_factor, 1) as shot_factor,
+            coalesce(b.body_factor, 1) as body_factor,
+            coalesce(b.length_factor, 1) as length_factor,
+            coalesce(b.predicted_shot_g / coalesce(b.shot_factor, 1), b.computed_shot_g) as shot_base_g,
+            coalesce(b.predicted_shot_g, b.computed_shot_g * coalesce(b.shot_factor, 1)) as shot_planned_g
+        from build as b
+    ) as f
+) as p;
+
+-- The builds with y = ln(measured/base) of every quantity, NULL where either is missing or
+-- not positive, and whether a measured column looks like another unit: |y| within 0.20 of
+-- the logarithm of a ratio that a slip of units or of the decimal point makes.
+create view build_ratio as
+select
+    r.source, r.line, r.id, r.date, r.started, r.maker, r.core_batch, r.strand_batch, r.shot_batch, r.product,
+    r.set_aside, r.weight_g, r.length_mm, r.shot_used_g, r.body_g, r.strand_used_mm,
+    r.shot_base_g, r.shot_planned_g, r.body_base_g, r.body_planned_g, r.weight_base_g,
+    r.weight_planned_g, r.length_base_mm, r.length_planned_mm, r.strand_base_mm,
+    r.shot_y, r.body_y, r.weight_y, r.length_y, r.strand_y,
+    coalesce(
+        least(
+            abs(abs(r.shot_y) - ln(10)), abs(abs(r.shot_y) - ln(15.43)), abs(abs(r.shot_y) - ln(16)),
+            abs(abs(r.shot_y) - ln(28.35)), abs(abs(r.shot_y) - ln(453.6)), abs(abs(r.shot_y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as shot_slip,
+    coalesce(
+        least(
+            abs(abs(r.weight_y) - ln(10)), abs(abs(r.weight_y) - ln(15.43)), abs(abs(r.weight_y) - ln(16)),
+            abs(abs(r.weight_y) - ln(28.35)), abs(abs(r.weight_y) - ln(453.6)), abs(abs(r.weight_y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as weight_slip,
+    coalesce(
+        least(
+            abs(abs(r.length_y) - ln(2.54)), abs(abs(r.length_y) - ln(10)), abs(abs(r.length_y) - ln(12)), abs(abs(r.length_y) - ln(25.4)),
+            abs(abs(r.length_y) - ln(30.48)), abs(abs(r.length_y) - ln(304.8)), abs(abs(r.length_y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as length_slip,
+    coalesce(
+        least(
+            abs(abs(r.strand_y) - ln(2.54)), abs(abs(r.strand_y) - ln(10)), abs(abs(r.strand_y) - ln(12)), abs(abs(r.strand_y) - ln(25.4)),
+            abs(abs(r.strand_y) - ln(30.48)), abs(abs(r.strand_y) - ln(304.8)), abs(abs(r.strand_y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as strand_slip
+from (
+    select
+        b.source, b.line, b.id, b.date, b.started, b.maker, b.core_batch, b.strand_batch, b.shot_batch, b.product,
+        b.set_aside, b.weight_g, b.length_mm, b.shot_used_g, b.strand_used_mm,
+        b.weight_g - b.shot_used_g as body_g,
+        b.shot_base_g, b.shot_planned_g, b.body_base_g, b.body_planned_g, b.weight_base_g,
+        b.weight_planned_g, b.length_base_mm, b.length_planned_mm, b.strand_base_mm,
+        ln(case when b.shot_used_g > 0 and b.shot_base_g > 0 then b.shot_used_g / b.shot_base_g end) as shot_y,
+        ln(
+            case
+                when b.weight_g > b.shot_used_g and b.body_base_g > 0
+                    then (b.weight_g - b.shot_used_g) / b.body_base_g
+            end
+        ) as body_y,
+        ln(case when b.weight_g > 0 and b.weight_base_g > 0 then b.weight_g / b.weight_base_g end) as weight_y,
+        ln(case when b.length_mm > 0 and b.length_base_mm > 0 then b.length_mm / b.length_base_mm end) as length_y,
+        ln(
+            case
+                when b.strand_used_mm > 0 and b.strand_base_mm > 0
+                    then b.strand_used_mm / b.strand_base_mm
+            end
+        ) as strand_y
+    from build_base as b
+) as r;
+
+-- The test fills and the cord checks, likewise.
+create view fill_ratio as
+select
+    r.source, r.line, r.id, r.date, r.maker, r.core_batch, r.shot_batch, r.shot_mass_g, r.base_g, r.y,
+    coalesce(
+        least(
+            abs(abs(r.y) - ln(10)), abs(abs(r.y) - ln(15.43)), abs(abs(r.y) - ln(16)),
+            abs(abs(r.y) - ln(28.35)), abs(abs(r.y) - ln(453.6)), abs(abs(r.y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as slip
+from (
+    select
+        f.source, f.line, f.id, f.date, f.maker, f.core_batch, f.shot_batch, f.shot_mass_g, f.base_g,
+        ln(case when f.shot_mass_g > 0 and f.base_g > 0 then f.shot_mass_g / f.base_g end) as y
+    from (
+        select
+            b.source, b.line, b.id, b.date, b.maker, b.core_batch, b.shot_batch, b.shot_mass_g,
+            coalesce(b.predicted_shot_g, b.computed_shot_g) as base_g
+        from fill as b
+    ) as f
+) as r;
+
+create view cord_check_ratio as
+select
+    r.source, r.line, r.id, r.date, r.strand_batch, r.checked_mass_g, r.base_g, r.y,
+    coalesce(
+        least(
+            abs(abs(r.y) - ln(10)), abs(abs(r.y) - ln(15.43)), abs(abs(r.y) - ln(16)),
+            abs(abs(r.y) - ln(28.35)), abs(abs(r.y) - ln(453.6)), abs(abs(r.y) - ln(1000))
+        ) <= 0.20,
+        false
+    ) as slip
+from (
+    select
+        f.source, f.line, f.id, f.date, f.strand_batch, f.checked_mass_g, f.base_g,
+        ln(case when f.checked_mass_g > 0 and f.base_g > 0 then f.checked_mass_g / f.base_g end) as y
+    from (
+        select
+            b.source, b.line, b.id, b.date, b.strand_batch, b.checked_mass_g,
+            coalesce(b.predicted_mass_g, b.computed_mass_g) as base_g
+        from cord_check as b
+    ) as f
+) as r;
+
+-- quantity: shot, body, weight, length or strand. kind: builds, fills or checks.
+-- measured, base, planned: g, for length and strand mm. y: ln(measured/base), NULL where
+-- body is not positive. shot_base: the part of a weight's base that is shot. excluded: why no fit may use the row, NULL where it may.
+-- set_aside: the maker's own reason. A cord check has the level (check) for maker and
+-- product: nobody plaited it.
+create view observation as
+select
+    'shot' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
+    b.shot_batch as shot_batch, b.product as product,
+    b.shot_used_g as measured, b.shot_base_g as base, b.shot_planned_g as planned,
+    cast(null as double precision) as shot_base,
+    b.shot_y as y,
+    case
+        when b.set_aside is not null then 'set aside by hand'
+        when b.shot_slip then 'unit slip'
+    end as excluded,
+    b.set_aside as set_aside
+from build_ratio as b
+where b.shot_y is not null
+union all
+select
+    'shot' as quantity, 'fills' as kind, f.id, f.date, cast(null as date) as started,
+    f.maker as maker, f.core_batch as core_batch, cast(null as text) as strand_batch,
+    f.shot_batch as shot_batch, cast(null as text) as product,
+    f.shot_mass_g as measured, f.base_g as base, f.base_g as planned,
+    cast(null as double precision) as shot_base,
+    f.y as y,
+    case
+        when f.slip then 'unit slip'
+    end as excluded,
+    cast(null as text) as set_aside
+from fill_ratio as f
+where f.y is not null
+union all
+select
+    'body' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
+    b.shot_batch as shot_batch, b.product as product,
+    b.body_g as measured, b.body_base_g as base, b.body_planned_g as planned,
+    cast(null as double precision) as shot_base,
+    b.body_y as y,
+    case
+        when b.set_aside is not null then 'set aside by hand'
+        when b.weight_slip or b.shot_slip then 'unit slip in weight or shot'
+        when b.weight_g <= b.shot_used_g then 'weight is not above shot used'
+    end as excluded,
+    b.set_aside as set_aside
+from build_ratio as b
+where b.body_g is not null and b.body_base_g > 0
+union all
+select
+    'body' as quantity, 'checks' as kind, c.id, c.date, cast(null as date) as started,
+    '(check)' as maker, cast(null as text) as core_batch, c.strand_batch as strand_batch,
+    cast(null as text) as shot_batch, '(check)' as product,
+    c.checked_mass_g as measured, c.base_g as base, c.base_g as planned,
+    cast(null as double precision) as shot_base,
+    c.y as y,
+    case
+        when c.slip then 'unit slip'
+    end as excluded,
+    cast(null as text) as set_aside
+from cord_check_ratio as c
+where c.y is not null
+union all
+select
+    'weight' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
+    b.shot_batch as shot_batch, b.product as product,
+    b.weight_g as measured, b.weight_base_g as base, b.weight_planned_g as planned,
+    b.shot_base_g as shot_base,
+    b.weight_y as y,
+    case
+        when b.set_aside is not null then 'set aside by hand'
+        when b.weight_slip then 'unit slip'
+    end as excluded,
+    b.set_aside as set_aside
+from build_ratio as b
+where b.weight_y is not null
+union all
+select
+    'length' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
+    b.shot_batch as shot_batch, b.product as product,
+    b.length_mm as measured, b.length_base_mm as base, b.length_planned_mm as planned,
+    cast(null as double precision) as shot_base,
+    b.length_y as y,
+    case
+        when b.set_aside is not null then 'set aside by hand'
+        when b.length_slip then 'unit slip'
+    end as excluded,
+    b.set_aside as set_aside
+from build_ratio as b
+where b.length_y is not null
+union all
+select
+    'strand' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
+    b.shot_batch as shot_batch, b.product as product,
+    b.strand_used_mm as measured, b.strand_base_mm as base, b.strand_base_mm as planned,
+    cast(null as double precision) as shot_base,
+    b.strand_y as y,
+    case
+        when b.set_aside is not null then 'set aside by hand'
+        when b.strand_slip then 'unit slip'
+    end as excluded,
+    b.set_aside as set_aside
+from build_ratio as b
+where b.strand_y is not null;
+
+-- Every label of every row, with the column it stands in and the file that has it.
+create view label as
+select 'maker' as effect, maker as label, source from build where maker is not null
+union all
+select 'core_batch' as effect, core_batch as label, source from build where core_batch is not null
+union all
+select 'strand_batch' as effect, strand_batch as label, source from build where strand_batch is not null
+union all
+select 'shot_batch' as effect, shot_batch as label, source from build where shot_batch is not null
+union all
+select 'product' as effect, product as label, source from build where product is not null
+union all
+select 'maker' as effect, maker as label, source from fill where maker is not null
+union all
+select 'core_batch' as effect, core_batch as label, source from fill where core_batch is not null
+union all
+select 'shot_batch' as effect, shot_batch as label, source from fill where shot_batch is not null
+union all
+select 'strand_batch' as effect, strand_batch as label, source from cord_check where strand_batch is not null
+union all
+select 'product' as effect, product as label, source from product where product is not null
+union all
+select 'product' as effect, product as label, source from part where product is not null;

@@ -1,0 +1,4 @@
+-- Forgets the rows that fits left out.
+-- Parameters: none.
+-- Columns: none.
+delete from aside;

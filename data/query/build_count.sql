@@ -1,0 +1,5 @@
+-- Counts the builds.
+-- Parameters: none.
+-- Columns: the number.
+select count(*)
+from build;

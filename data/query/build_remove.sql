@@ -1,0 +1,10 @@
+-- Removes the builds that are about to be replaced; they are in the history by now.
+-- Parameters: none.
+-- Columns: none.
+delete from build
+where id in (
+    select s.id
+    from verdict as v
+    join staged_build as s on s.line = v.line
+    where v.differs
+);

@@ -1,0 +1,4 @@
+-- Drops the observations that were at work.
+-- Parameters: none.
+-- Columns: none.
+drop table compared;

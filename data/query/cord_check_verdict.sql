@@ -1,0 +1,17 @@
+-- Compares the staged cord checks that the log has too with what it has.
+-- Parameters: $1 true: lines that repeat an id of the same file, false: the others.
+-- Columns: line, other_source and other_line (where the log has its row from), differs
+-- (in any column but these two; NULL equals NULL).
+insert into verdict (line, other_source, other_line, differs)
+select s.line, b.source, b.line,
+    (
+        s.date is distinct from b.date
+        or s.strand_batch is distinct from b.strand_batch
+        or s.checked_length_mm is distinct from b.checked_length_mm
+        or s.checked_mass_g is distinct from b.checked_mass_g
+        or s.predicted_mass_g is distinct from b.predicted_mass_g
+        or s.note is distinct from b.note
+    )
+from staged_cord_check as s
+join cord_check as b on b.id = s.id
+where (s.line in (select r.line from repeated as r)) = $1;

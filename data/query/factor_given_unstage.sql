@@ -1,0 +1,4 @@
+-- Drops the list of factor_given_stage.
+-- Parameters: none.
+-- Columns: none.
+drop table factor_given;

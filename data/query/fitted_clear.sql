@@ -1,0 +1,4 @@
+-- Forgets the fits.
+-- Parameters: none.
+-- Columns: none.
+delete from fitted;

@@ -1,0 +1,4 @@
+-- Forgets the fitted levels.
+-- Parameters: none.
+-- Columns: none.
+delete from fitted_level;

@@ -1,0 +1,4 @@
+-- Drops the list of repeats of a file that is finished.
+-- Parameters: none.
+-- Columns: none.
+drop table repeated;

@@ -1,0 +1,6 @@
+-- Lists the files that were imported, in the order they came.
+-- Parameters: none.
+-- Columns: number, name, kind, SHA-256 in hex, size in bytes, time.
+select number, name, kind, sha256, size_bytes, imported_at
+from source
+order by number;

@@ -1,0 +1,4 @@
+-- Drops the verdicts of a file that is finished.
+-- Parameters: none.
+-- Columns: none.
+drop table verdict;

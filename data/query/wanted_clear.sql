@@ -1,0 +1,4 @@
+-- Forgets the wanted rows.
+-- Parameters: none.
+-- Columns: none.
+delete from wanted;

@@ -1,0 +1,46 @@
+package data
+
+import (
+	"fmt"
+
+	"trueplait/model"
+)
+
+// table is how rows of one kind are kept: its columns, and its statements by
+// what they do. All but rows, replaced, shadow and export are steps of
+// [File.Finish], in that order.
+type table struct {
+	kind   model.Kind
+	name   string // of the table
+	record func() *record
+
+	stage     string // creates the staging table
+	append    string // loads a batch into it
+	repeated  string // notes lines that repeat an id of the same file
+	verdict   string // compares staged rows with the log's
+	conflicts string // lists those that differ, both side by side
+	keep      string // copies the log's rows that differ into the history
+	remove    string // and takes them out
+	insert    string // adds staged rows that the log does not have
+	unstage   string // drops the staging table
+
+	rows     string // lists every row
+	replaced string // lists the history
+	shadow   string // copies the table into a temporary one of its name
+	export   string // reads the table as it is, for Parquet
+}
+
+// tables lists the kinds in the order an import loads them.
+func tables() []table {
+	return []table{partTable(), productTable(), fillTable(), checkTable(), buildTable()}
+}
+
+// tableOf finds the table of a kind.
+func tableOf(kind model.Kind) (table, error) {
+	for _, t := range tables() {
+		if t.kind == kind {
+			return t, nil
+		}
+	}
+	return table{}, fmt.Errorf("data: no rows of kind %q are kept", kind)
+}
