@@ -49,9 +49,11 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 			return nil, fmt.Errorf("%s: %w", q, err)
 		}
 		screens[q] = scr
-		combinations, err := src.Combinations(ctx, q, scr.sys.effects)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", q, err)
+		var combinations []model.Labels
+		if len(scr.sys.effects) > 0 {
+			if combinations, err = src.Combinations(ctx, q, scr.sys.effects); err != nil {
+				return nil, fmt.Errorf("%s: %w", q, err)
+			}
 		}
 		wg.Go(func() { // the algebra runs beside the next quantity's scans
 			f.describe(q, scr, list, combinations, opt.For)
@@ -134,17 +136,17 @@ func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model
 	f.Rows = int(s.n)
 	f.Shifts = scr.shifts
 	f.Overall = Interval{1, math.NaN(), math.NaN()}
-	f.Posterior = newPosterior(s, fineLattice)
+	f.Posterior = newPosterior(s, latticeFor(s.n))
+	f.Unlinked = unlinked(q, scr.cells)
 	f.factors(seen, asked)
 	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
 	if scr.fit != nil {
 		f.REML = scr.fit.report()
 	}
-	f.Unlinked = unlinked(q, scr.cells)
 	f.Warnings = f.warnings(scr)
 }
 
-// factors fills overall, the factors of combinations, and the levels.
+// factors fills overall, the factors of combinations, and the makers'.
 func (f *QuantityFit) factors(seen, asked []model.Labels) {
 	for i, l := range append(slices.Clone(seen), asked...) {
 		factor := Factor{Interval: Interval{1, math.NaN(), math.NaN()}}
@@ -165,18 +167,70 @@ func (f *QuantityFit) factors(seen, asked []model.Labels) {
 		f.Factors[i].Rows = s.rowsOf(f.Factors[i].Labels)
 		targets = append(targets, target{contrast: s.contrast(f.Factors[i].Labels)})
 	}
-	for i, l := range s.levels {
-		f.Levels = append(f.Levels, LevelFactor{Effect: s.effects[l.effect], Level: l.name, Rows: l.rows})
-		targets = append(targets, target{contrast: contrast{levels: []int{i}}})
+	makers := f.linkedMakers()
+	for i, level := range makers {
+		f.Makers = append(f.Makers, MakerFactor{Maker: s.levels[level].name, Rows: s.levels[level].rows})
+		targets = append(targets, target{contrast: fromMean(makers, i)})
 	}
 	mixtures := f.Posterior.mixtures(targets)
 	f.Overall = mixtures[0].Interval(factorCoverage)
 	for i := range f.Factors {
 		f.Factors[i].Interval = mixtures[1+i].Interval(factorCoverage)
 	}
-	for i := range f.Levels {
-		f.Levels[i].Interval = mixtures[1+len(f.Factors)+i].Interval(factorCoverage)
+	for i := range f.Makers {
+		f.Makers[i].Interval = mixtures[1+len(f.Factors)+i].Interval(factorCoverage)
 	}
+}
+
+// linkedMakers returns the levels of the makers whose effects can be told from
+// their batches'; none for a single one, who has nobody to differ from.
+func (f *QuantityFit) linkedMakers() []int {
+	apart := map[string]bool{model.CheckLevel: true}
+	for _, u := range f.Unlinked {
+		for _, m := range u.Makers {
+			apart[m] = true
+		}
+	}
+	s := f.Posterior.sys
+	var out []int
+	for i, l := range s.levels {
+		if s.effects[l.effect] == model.Maker && !apart[l.name] {
+			out = append(out, i)
+		}
+	}
+	if len(out) < 2 {
+		return nil
+	}
+	return out
+}
+
+// fromMean is the contrast of levels[i] with the mean of levels. The mean of
+// very many is μ itself, near enough, and not worth the sum.
+func fromMean(levels []int, i int) contrast {
+	const many = 24
+	if len(levels) > many {
+		return contrast{levels: levels[i : i+1]}
+	}
+	c := contrast{levels: levels, weights: make([]float64, len(levels))}
+	for j := range c.weights {
+		c.weights[j] = -1 / float64(len(levels))
+	}
+	c.weights[i]++
+	return c
+}
+
+// Labels returns the labels of an effect that the fit's rows have, in order.
+func (f *QuantityFit) Labels(e model.Effect) []string {
+	if f.Posterior == nil {
+		return nil
+	}
+	var out []string
+	for _, l := range f.Posterior.sys.levels {
+		if f.Posterior.sys.effects[l.effect] == e {
+			out = append(out, l.name)
+		}
+	}
+	return out
 }
 
 // rowsOf counts the rows with just these labels.

@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -55,10 +56,21 @@ func TestFit_Recovers(t *testing.T) {
 	if asked.Labels.CoreBatch != model.NewLevel || asked.Width() < 3*seen[0].Width() {
 		t.Errorf("a new batch's factor %+v should be far wider than a known one's %+v", asked, seen[0])
 	}
+	// Each maker's limits hold what the best linear predictions say of them.
+	mean := 0.0
+	blup := map[string]float64{}
 	for _, b := range q.REML.BLUP {
-		i := slices.IndexFunc(q.Levels, func(l LevelFactor) bool { return l.Effect == b.Effect && l.Level == b.Level })
-		if l := q.Levels[i]; !(l.Low < math.Exp(b.Value) && math.Exp(b.Value) < l.High) {
-			t.Errorf("BLUP %+v lies outside its level's limits %+v", b, l)
+		if b.Effect == model.Maker {
+			blup[b.Level] = b.Value
+			mean += b.Value / 3
+		}
+	}
+	if len(q.Makers) != 3 {
+		t.Fatalf("makers %+v", q.Makers)
+	}
+	for _, m := range q.Makers {
+		if want := math.Exp(blup[m.Maker] - mean); !(m.Low < want && want < m.High) || m.Width() > 0.03 {
+			t.Errorf("maker %+v, want about %g and narrow: every batch is shared", m, want)
 		}
 	}
 }
@@ -146,6 +158,37 @@ func TestFillWarnings(t *testing.T) {
 				if !strings.Contains(got[i], tt.want[i]) {
 					t.Errorf("warning %q, want %q in it", got[i], tt.want[i])
 				}
+			}
+		})
+	}
+}
+
+// A single maker differs from nobody; his factor is there all the same.
+func TestFit_OneMaker(t *testing.T) {
+	rows := NewRows(map[model.Quantity][]model.Observation{model.Shot: {
+		{Key: model.RowKey{Kind: model.Builds, ID: "1"}, Date: day(1), Labels: model.Labels{Maker: "a", CoreBatch: "c"}, Base: 100, Measured: 92, Y: math.Log(0.92)},
+	}})
+	q := fitLog(t, rows, Options{}).Quantity(model.Shot)
+	if len(q.Makers) != 0 || len(q.Factors) != 1 || q.Factors[0].Rows != 1 || q.REML != nil {
+		t.Fatalf("one build: %+v", q)
+	}
+	checkNear(t, "factor", q.Factors[0].Median, 0.92, 1e-9)
+}
+
+func BenchmarkFit(b *testing.B) {
+	for _, builds := range []int{300, 1000} {
+		b.Run(fmt.Sprintf("rows=%d", builds), func(b *testing.B) {
+			rows := workshopRows(1, builds)
+			b.ReportAllocs()
+			var c *Calibration
+			for b.Loop() {
+				var err error
+				if c, err = Fit(b.Context(), rows, Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			if c.Quantity(model.Weight).Rows < builds*9/10 {
+				b.Fatalf("%d rows fitted", c.Quantity(model.Weight).Rows)
 			}
 		})
 	}

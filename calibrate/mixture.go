@@ -30,92 +30,147 @@ type target struct {
 // mixtures returns the distribution of every target. Each node is solved once
 // for all of them.
 func (p *Posterior) mixtures(targets []target) []*Mixture {
-	workers := min(runtime.GOMAXPROCS(0), 1+len(p.nodes)/16)
-	parts := make([][][]normal, workers) // worker, target, components
-	var wg sync.WaitGroup
-	for w := range workers {
-		wg.Go(func() {
-			mine := make([][]normal, len(targets))
-			var sol *solution
-			for i := w; i < len(p.nodes); i += workers {
-				n := &p.nodes[i]
-				sol = p.sys.solve(n.theta, sol)
-				for t, target := range targets {
-					mean, h := sol.estimate(target.contrast)
-					if target.next {
-						h++
-					}
-					mean += target.fixed * p.sys.centre
-					root := math.Sqrt(h)
-					for _, s := range n.sigma {
-						mine[t] = append(mine[t], normal{mean, s.sigma * root, n.weight * s.weight, s.sigma})
-					}
-				}
-			}
-			parts[w] = mine
-		})
-	}
-	wg.Wait()
-	out := make([]*Mixture, len(targets))
+	at := make([][]estimate, len(targets)) // by target, then node
 	for t := range targets {
-		var all []normal
-		for w := range workers {
-			all = append(all, parts[w][t]...)
-		}
-		out[t] = newMixture(all)
+		at[t] = make([]estimate, len(p.nodes))
 	}
+	workers := min(runtime.GOMAXPROCS(0), 1+len(p.nodes)/16)
+	inParallel(workers, func(w int) {
+		var sol *solution
+		for i := w; i < len(p.nodes); i += workers {
+			sol = p.sys.solve(p.nodes[i].theta, sol)
+			for t := range targets {
+				mean, h := sol.estimate(targets[t].contrast)
+				if targets[t].next {
+					h++
+				}
+				at[t][i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
+			}
+		}
+	})
+	out := make([]*Mixture, len(targets))
+	workers = min(runtime.GOMAXPROCS(0), len(targets))
+	inParallel(workers, func(w int) {
+		for t := w; t < len(targets); t += workers {
+			out[t] = p.mixture(at[t])
+		}
+	})
 	return out
 }
 
-// newMixture sums up many components by few: those of nearly the same mean and
-// spread are merged into one with the same first two moments, which moves a
-// quantile by far less than the lattice does.
+// estimate is a target at one node: its mean, and its variance over σ².
+type estimate struct {
+	mean, h float64
+}
+
+func inParallel(workers int, do func(worker int)) {
+	var wg sync.WaitGroup
+	for w := range workers {
+		wg.Go(func() { do(w) })
+	}
+	wg.Wait()
+}
+
+// mixture puts one target's estimates together.
+func (p *Posterior) mixture(at []estimate) *Mixture {
+	var m merger
+	for i, e := range at {
+		n := &p.nodes[i]
+		for _, s := range n.sigma {
+			m.note(e.mean, e.h*s.sigma*s.sigma, n.weight*s.weight)
+		}
+	}
+	m.begin()
+	for i, e := range at {
+		n := &p.nodes[i]
+		root, logRoot := math.Sqrt(e.h), math.Log(e.h)/2
+		for _, s := range n.sigma {
+			m.add(normal{e.mean, s.sigma * root, n.weight * s.weight, s.sigma}, s.log+logRoot)
+		}
+	}
+	return m.mixture()
+}
+
+// newMixture sums up components by few.
 func newMixture(all []normal) *Mixture {
-	const (
-		meanCells = 48 // over ±4 sd
-		sdCells   = 24
-	)
-	m := &Mixture{}
-	total, square := 0.0, 0.0
-	low, high := math.Inf(1), math.Inf(-1)
+	var m merger
 	for _, c := range all {
-		total += c.weight
-		m.mean += c.weight * c.mean
-		low, high = math.Min(low, c.sd), math.Max(high, c.sd)
+		m.note(c.mean, c.sd*c.sd, c.weight)
 	}
-	m.mean /= total
+	m.begin()
 	for _, c := range all {
-		d := c.mean - m.mean
-		square += c.weight * (c.sd*c.sd + d*d)
+		m.add(c, math.Log(c.sd))
 	}
-	m.sd = math.Sqrt(square / total)
-	if len(all) <= meanCells {
-		m.part = all
-		for i := range m.part {
-			m.part[i].weight /= total
+	return m.mixture()
+}
+
+// merger sums up many components by few: those of nearly the same mean and
+// spread become one with the same first two moments, which moves a quantile by
+// far less than the lattice does. Components are noted once, so that the grid
+// of means and spreads can be laid, then added.
+type merger struct {
+	count                int
+	total, mean, square  float64
+	lowest, highest      float64 // variance
+	sd, logLow, logWidth float64
+	bins                 [mergeMeans * mergeSpreads]bin
+	single               []normal // too few to merge
+}
+
+// The grid: means over ±4 standard deviations, spreads between the least and
+// the greatest on a log scale.
+const (
+	mergeMeans   = 48
+	mergeSpreads = 24
+)
+
+type bin struct {
+	weight, mean, square, sigma float64 // sums; mean and square about the mixture's mean
+}
+
+func (m *merger) note(mean, variance, weight float64) {
+	if m.count == 0 {
+		m.lowest, m.highest = variance, variance
+	}
+	m.count++
+	m.total += weight
+	d := mean - m.mean
+	m.mean += d * weight / m.total
+	m.square += weight * (variance + d*(mean-m.mean))
+	m.lowest, m.highest = math.Min(m.lowest, variance), math.Max(m.highest, variance)
+}
+
+func (m *merger) begin() {
+	m.sd = math.Sqrt(m.square / m.total)
+	m.logLow = math.Log(m.lowest) / 2
+	m.logWidth = math.Log(m.highest)/2 - m.logLow + 1e-9
+}
+
+func (m *merger) add(c normal, logSD float64) {
+	if m.count <= mergeMeans {
+		c.weight /= m.total
+		m.single = append(m.single, c)
+		return
+	}
+	d := c.mean - m.mean
+	i := int(d/m.sd*mergeMeans/8 + mergeMeans/2)
+	j := int((logSD - m.logLow) / m.logWidth * mergeSpreads)
+	b := &m.bins[min(max(i, 0), mergeMeans-1)*mergeSpreads+min(max(j, 0), mergeSpreads-1)]
+	b.weight += c.weight
+	b.mean += c.weight * d
+	b.square += c.weight * (c.sd*c.sd + d*d)
+	b.sigma += c.weight * c.sigma
+}
+
+func (m *merger) mixture() *Mixture {
+	out := &Mixture{part: m.single, mean: m.mean, sd: m.sd}
+	for _, b := range m.bins {
+		if b.weight > 0 {
+			d := b.mean / b.weight
+			out.part = append(out.part, normal{m.mean + d, math.Sqrt(b.square/b.weight - d*d), b.weight / m.total, b.sigma / b.weight})
 		}
-		return m
 	}
-	var bins [meanCells * sdCells]struct{ w, m, v, s float64 }
-	width := math.Log(high/low) + 1e-9
-	for _, c := range all {
-		i := int((c.mean-m.mean)/m.sd*meanCells/8 + meanCells/2)
-		i = min(max(i, 0), meanCells-1)
-		j := int(math.Log(c.sd/low) / width * sdCells)
-		b := &bins[i*sdCells+min(j, sdCells-1)]
-		d := c.mean - m.mean
-		b.w += c.weight
-		b.m += c.weight * d
-		b.v += c.weight * (c.sd*c.sd + d*d)
-		b.s += c.weight * c.sigma
-	}
-	for _, b := range bins {
-		if b.w > 0 {
-			d := b.m / b.w
-			m.part = append(m.part, normal{m.mean + d, math.Sqrt(b.v/b.w - d*d), b.w / total, b.s / b.w})
-		}
-	}
-	return m
+	return out
 }
 
 // CDF is the probability of a value up to x.

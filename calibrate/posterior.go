@@ -42,6 +42,7 @@ type node struct {
 // sigmaNode is one σ; the weights of a node sum to 1.
 type sigmaNode struct {
 	sigma, weight float64
+	log           float64 // ln σ
 }
 
 // lattice says how finely a posterior is cut.
@@ -50,12 +51,23 @@ type lattice struct {
 	drop float64 // nodes whose log density is this far below the mode's are left out
 }
 
-// The lattices in use, both checked against a dense grid: fine for factors and
-// promises, coarse for the many fits of a proof.
+// The lattices in use, the first two within 1 % of a band's width of a dense
+// grid: fine for small logs, medium where a hundred rows have made the
+// posterior nearly normal on its own axes, and coarse, within some 2 %, for
+// the many fits of a proof.
 var (
 	fineLattice   = lattice{step: 1.2, drop: 7.5}
+	mediumLattice = lattice{step: 1.35, drop: 7.5}
 	coarseLattice = lattice{step: 1.5, drop: 6.5}
 )
+
+// latticeFor is the lattice of a fit to n rows.
+func latticeFor(n float64) lattice {
+	if n >= 100 {
+		return mediumLattice
+	}
+	return fineLattice
+}
 
 // Limits of ln θ: beyond them a spread is nothing, or all there is.
 const (
@@ -118,13 +130,14 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 	nodes := into[:0]
 	top := math.Inf(-1)
 	for i := from; i <= to; i++ {
-		sigma := math.Exp(lo + i*h)
+		log := lo + i*h
+		sigma := math.Exp(log)
 		l := o.logDensity(sigma)
 		if i == 0 || i == steps {
 			l -= math.Ln2
 		}
 		top = math.Max(top, l)
-		nodes = append(nodes, sigmaNode{sigma, l})
+		nodes = append(nodes, sigmaNode{sigma, l, log})
 	}
 	const faint = 1e-5 // of the peak
 	kept, sum := nodes[:0], 0.0
@@ -132,7 +145,7 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 		w := math.Exp(n.weight - top)
 		sum += w
 		if w >= faint {
-			kept = append(kept, sigmaNode{n.sigma, w})
+			kept = append(kept, sigmaNode{n.sigma, w, n.log})
 		}
 	}
 	total := 0.0

@@ -66,6 +66,7 @@ func TestPosterior_DenseGrid(t *testing.T) {
 		{shop{builds: 8, makers: 1, cores: 2, scatter: 0.025, blank: 0.1}, 49},
 		{shop{builds: 15, makers: 2, cores: 3, shots: 1, scatter: 0.01}, 33},
 		{shop{builds: 40, makers: 3, cores: 6, shots: 2, scatter: 0.025, blank: 0.05}, 33},
+		{shop{builds: 100, makers: 3, cores: 8, shots: 2, scatter: 0.025}, 49},
 		{shop{builds: 300, makers: 3, cores: 15, scatter: 0.025}, 121},
 	}
 	for _, tt := range tests {
@@ -80,7 +81,7 @@ func TestPosterior_DenseGrid(t *testing.T) {
 				{contrast: contrast{fixed: 1}},
 				{contrast: s.contrast(known), next: true},
 			}
-			got := newPosterior(s, fineLattice).mixtures(targets)
+			got := newPosterior(s, latticeFor(s.n)).mixtures(targets)
 			want := densePosterior(s, tt.points).mixtures(targets)
 			for i := range targets {
 				width := want[i].Quantile(0.975) - want[i].Quantile(0.025)

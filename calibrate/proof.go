@@ -210,7 +210,7 @@ type tracker struct {
 	sys   *system
 	scr   *screened
 	queue []model.Observation // rows from the cut-off on, by date
-	far   []bool              // of the queue: far out by the cut-off's fit
+	far   []bool              // of the queue: far out by the cut-off's fit; looked at again when its turn comes
 }
 
 // origin fits what came before the day.
@@ -275,8 +275,8 @@ func (h *history) track(ctx context.Context, before *Rows, q model.Quantity, sho
 	return t, nil
 }
 
-// farOut marks the queued rows of known levels that the cut-off's fit would
-// set aside.
+// farOut marks the queued rows that the cut-off's fit would call far out, a
+// level it does not know counting as 0.
 func (t *tracker) farOut(q model.Quantity) []bool {
 	far := make([]bool, len(t.queue))
 	if t.scr.fit == nil || t.scr.scale == 0 {
@@ -285,14 +285,7 @@ func (t *tracker) farOut(q model.Quantity) []bool {
 	rows := &Rows{map[model.Quantity][]model.Observation{q: t.queue}}
 	e, rootW := rows.residuals(q, t.scr.fit.fitted())
 	for i := range far {
-		known := true
-		for _, effect := range t.scr.sys.effects {
-			if label := t.queue[i].Labels.Get(effect); label != "" {
-				_, ok := t.scr.sys.index[levelKey{slices.Index(t.scr.sys.effects, effect), label}]
-				known = known && ok
-			}
-		}
-		far[i] = known && math.Abs(rootW[i]*e[i]) > model.FlagAt*t.scr.scale
+		far[i] = math.Abs(rootW[i]*e[i]) > model.FlagAt*t.scr.scale
 	}
 	return far
 }
@@ -301,12 +294,25 @@ func (t *tracker) farOut(q model.Quantity) []bool {
 func (o *origin) advance(day time.Time) {
 	for _, t := range o.past {
 		for len(t.queue) > 0 && t.queue[0].Date.Before(day) {
-			if !t.far[0] {
+			if !t.far[0] || !t.implausible(&t.queue[0]) {
 				t.sys.insert(t.queue[0].Labels, t.queue[0].Y)
 			}
 			t.queue, t.far = t.queue[1:], t.far[1:]
 		}
 	}
+}
+
+// implausible reports whether a far row lies outside what was to be expected
+// of it, its batch perhaps a new one, as far as a row far out of a known batch
+// does: in the outer tails beyond FlagAt standard deviations of a normal.
+func (t *tracker) implausible(o *model.Observation) bool {
+	if t.post == nil {
+		return false
+	}
+	m := t.post.mixtures([]target{{contrast: t.sys.contrast(o.Labels), next: true}})[0]
+	tail := 0.5 * math.Erfc(model.FlagAt/math.Sqrt2)
+	p := m.CDF(o.Y)
+	return p < tail || p > 1-tail
 }
 
 // predict fills in the predictions of one quantity on one day.

@@ -66,7 +66,8 @@ func denseCriterion(obs []model.Observation, theta []float64) float64 {
 		}
 	}
 	inv := make([]float64, n*n)
-	logDet := invertSPD(v, inv, n)
+	logDet := cholesky(v, n)
+	invertFactored(v, inv, make([]float64, n*n), n)
 	var one, y, yy float64 // 1ᵀV⁻¹1, 1ᵀV⁻¹y, yᵀV⁻¹y
 	for i := range n {
 		for j := range n {

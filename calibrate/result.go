@@ -40,7 +40,7 @@ type QuantityFit struct {
 	REML      *REML          // nil for fewer than 2 rows or no scatter at all
 	Overall   Interval       // exp(μ)
 	Factors   []Factor       // combinations seen, then those asked for
-	Levels    []LevelFactor  // how far each level is off the shop's mean
+	Makers    []MakerFactor  // makers who can be told from their batches, compared
 	Drift     []Drift
 	Unlinked  []Unlinked // makers whose factors cannot be told from their batches'
 	Warnings  []string
@@ -101,11 +101,11 @@ type Factor struct {
 	Interval
 }
 
-// LevelFactor is how far one level is off the shop's mean: exp(u).
-type LevelFactor struct {
-	Effect model.Effect
-	Level  string
-	Rows   int
+// MakerFactor is how far one maker is off the average of the shop's makers who
+// share batches, batches allowed for: exp(u − ū).
+type MakerFactor struct {
+	Maker string
+	Rows  int
 	Interval
 }
 

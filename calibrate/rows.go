@@ -165,8 +165,11 @@ func (r *Rows) residuals(q model.Quantity, f model.Fitted) (e, rootW []float64) 
 			e[i] = math.NaN()
 		}
 		v := 1.0
-		for effect, t := range f.Theta2 {
-			if label := o.Labels.Get(effect); label == "" {
+		for _, effect := range q.Effects() { // in one order, so that sums are the same each time
+			t, fitted := f.Theta2[effect]
+			if label := o.Labels.Get(effect); !fitted {
+				continue
+			} else if label == "" {
 				v += t
 			} else {
 				e[i] -= value[effect][label]

@@ -208,6 +208,9 @@ func (s *system) estimable(k int) bool {
 
 // rowWeight is w for rows with the given blanks.
 func rowWeight(blank uint, theta []float64) float64 {
+	if blank == 0 {
+		return 1
+	}
 	v := 1.0
 	for k, t := range theta {
 		if blank&(1<<k) != 0 {
@@ -233,11 +236,13 @@ type solution struct {
 	logW   float64
 	b, v   []float64
 
-	d    []float64   // diagonal of the eliminated block of A
-	f    [][]entry   // border: for each eliminated level, its products with the rest
-	sInv []float64   // inverse of the Schur complement, m × m, row by row
-	m    int         // levels that were not eliminated
-	work solverSpace // reused between solutions
+	d        []float64   // diagonal of the eliminated block of A
+	f        [][]entry   // border: for each eliminated level, its products with the rest
+	m        int         // levels that were not eliminated
+	chol     []float64   // Cholesky factor of the Schur complement, m × m, row by row
+	sInv     []float64   // its inverse, once inverted
+	inverted bool        // sInv is there
+	work     solverSpace // reused between solutions
 }
 
 // entry is one non-zero of the border.
@@ -248,12 +253,12 @@ type entry struct {
 
 // solverSpace holds what a solve needs for a while.
 type solverSpace struct {
-	schur, g, t []float64
+	g, t, rhs, scratch []float64
 }
 
 // solve factorizes the system at θ, reusing into's memory if it is not nil.
-// The cost is that of the cells plus a third of the cube of the levels that
-// are not eliminated.
+// The cost is that of the cells plus a sixth of the cube of the levels that are
+// not eliminated; three times that once variances are asked for.
 func (s *system) solve(theta []float64, into *solution) *solution {
 	o := into
 	q := len(s.levels)
@@ -263,8 +268,8 @@ func (s *system) solve(theta []float64, into *solution) *solution {
 			theta: make([]float64, len(theta)),
 			b:     make([]float64, q), v: make([]float64, q),
 			d: make([]float64, s.first), f: make([][]entry, s.first),
-			sInv: make([]float64, m*m),
-			work: solverSpace{make([]float64, m*m), make([]float64, q), make([]float64, q)},
+			chol: make([]float64, m*m), sInv: make([]float64, m*m),
+			work: solverSpace{make([]float64, q), make([]float64, q), make([]float64, m), make([]float64, m*m)},
 		}
 	}
 	copy(o.theta, theta)
@@ -277,7 +282,7 @@ func (s *system) solve(theta []float64, into *solution) *solution {
 // assemble fills A, g = ΛᵀZᵀW1 and t = ΛᵀZᵀWy from the cells.
 func (s *system) assemble(o *solution) {
 	m, first := o.m, s.first
-	schur, g, t := o.work.schur, o.work.g, o.work.t
+	schur, g, t := o.chol, o.work.g, o.work.t
 	clear(schur)
 	clear(g)
 	clear(t)
@@ -347,10 +352,10 @@ func addEntry(row []entry, j int, x float64) []entry {
 	return append(row, entry{j, x})
 }
 
-// factorize eliminates the diagonal block and inverts what is left.
+// factorize eliminates the diagonal block and factorizes what is left.
 func (o *solution) factorize() {
 	m := o.m
-	schur := o.work.schur
+	schur := o.chol
 	o.logDet = 0
 	for i, d := range o.d {
 		o.logDet += math.Log(d)
@@ -363,20 +368,21 @@ func (o *solution) factorize() {
 			}
 		}
 	}
-	o.logDet += invertSPD(schur, o.sInv, m)
+	o.logDet += cholesky(schur, m)
+	o.inverted = false
 }
 
-// invertSPD replaces a (m × m, symmetric positive definite) by its Cholesky
-// factor, writes the inverse into inv and returns ln|a|. A is I plus a Gram
-// matrix here, so its eigenvalues are at least 1 and it cannot fail.
-func invertSPD(a, inv []float64, m int) (logDet float64) {
+// cholesky replaces the lower half of a (m × m, symmetric positive definite)
+// by its Cholesky factor and returns ln|a|. A is I plus a Gram matrix here, so
+// its eigenvalues are at least 1 and it cannot fail.
+func cholesky(a []float64, m int) (logDet float64) {
 	for i := range m {
 		ri := a[i*m : i*m+i+1]
 		for j := range i {
 			rj := a[j*m : j*m+j+1]
 			x := ri[j]
-			for k := range j {
-				x -= ri[k] * rj[k]
+			for k, l := range rj[:j] {
+				x -= ri[k] * l
 			}
 			ri[j] = x / rj[j]
 		}
@@ -387,19 +393,22 @@ func invertSPD(a, inv []float64, m int) (logDet float64) {
 		ri[i] = math.Sqrt(x)
 		logDet += 2 * math.Log(ri[i])
 	}
-	// L⁻¹ into the lower half of inv, by rows.
-	for i := range m {
-		ri := inv[i*m : i*m+m]
+	return logDet
+}
+
+// invertFactored writes the inverse of L·Lᵀ into inv; low is scratch.
+func invertFactored(l, inv, low []float64, m int) {
+	for i := range m { // L⁻¹ into low, by rows
+		ri := low[i*m : i*m+i+1]
 		clear(ri)
-		d := 1 / a[i*m+i]
+		d := 1 / l[i*m+i]
 		for k := range i {
-			l := a[i*m+k]
-			if l == 0 {
+			x := l[i*m+k]
+			if x == 0 {
 				continue
 			}
-			rk := inv[k*m : k*m+k+1]
-			for j, x := range rk {
-				ri[j] -= l * x
+			for j, y := range low[k*m : k*m+k+1] {
+				ri[j] -= x * y
 			}
 		}
 		for j := range i {
@@ -407,44 +416,48 @@ func invertSPD(a, inv []float64, m int) (logDet float64) {
 		}
 		ri[i] = d
 	}
-	// inv = L⁻ᵀL⁻¹, in place: row i of the result needs rows ≥ i of L⁻¹.
-	for i := range m {
-		for j := i; j < m; j++ {
-			x := 0.0
-			for k := j; k < m; k++ {
-				x += inv[k*m+i] * inv[k*m+j]
+	clear(inv)
+	for k := range m { // L⁻ᵀL⁻¹, a row of L⁻¹ at a time
+		rk := low[k*m : k*m+k+1]
+		for i, x := range rk {
+			row := inv[i*m : i*m+i+1]
+			for j, y := range rk[:i+1] {
+				row[j] += x * y
 			}
-			a[i*m+j] = x // the factor's upper half is free, and its diagonal is done with
 		}
 	}
 	for i := range m {
-		for j := i; j < m; j++ {
-			inv[i*m+j] = a[i*m+j]
-			inv[j*m+i] = a[i*m+j]
+		for j := range i {
+			inv[j*m+i] = inv[i*m+j]
 		}
 	}
-	return logDet
 }
 
-// apply returns A⁻¹x in out; x and out may be the same.
+// apply writes A⁻¹x into out; x and out may be the same.
 func (o *solution) apply(x, out []float64) {
 	m, first := o.m, o.sys.first
-	rhs := make([]float64, m)
-	copy(rhs, x[first:])
+	z := o.work.rhs
+	copy(z, x[first:])
 	for i, d := range o.d {
 		xi := x[i] / d
 		for _, e := range o.f[i] {
-			rhs[e.j] -= e.x * xi
+			z[e.j] -= e.x * xi
 		}
 	}
-	z := make([]float64, m)
-	for i := range m {
-		row := o.sInv[i*m : i*m+m]
-		s := 0.0
-		for j, r := range rhs {
-			s += row[j] * r
+	for i := range m { // L z = rhs
+		row := o.chol[i*m : i*m+i+1]
+		s := z[i]
+		for j, l := range row[:i] {
+			s -= l * z[j]
 		}
-		z[i] = s
+		z[i] = s / row[i]
+	}
+	for i := m - 1; i >= 0; i-- { // Lᵀ z = z
+		row := o.chol[i*m : i*m+i+1]
+		z[i] /= row[i]
+		for j, l := range row[:i] {
+			z[j] -= l * z[i]
+		}
 	}
 	for i, d := range o.d {
 		s := x[i]
@@ -499,6 +512,10 @@ func (o *solution) at(c *cell) float64 {
 // inverse returns the element (i, j) of A⁻¹.
 func (o *solution) inverse(i, j int) float64 {
 	first, m := o.sys.first, o.m
+	if !o.inverted {
+		invertFactored(o.chol, o.sInv, o.work.scratch, m)
+		o.inverted = true
+	}
 	if i < j {
 		i, j = j, i // i is the later one
 	}
@@ -530,9 +547,18 @@ func (o *solution) inverse(i, j int) float64 {
 // contrast is what a factor or a difference is made of: fixed × μ plus the
 // levels' effects, plus new levels of the effects in the bit set unseen.
 type contrast struct {
-	fixed  float64 // 1 with the mean, 0 without
-	levels []int
-	unseen uint
+	fixed   float64 // 1 with the mean, 0 without
+	levels  []int
+	weights []float64 // of levels; nil: all 1
+	unseen  uint
+}
+
+// weight is what level number a of the contrast is multiplied by.
+func (c *contrast) weight(a int) float64 {
+	if c.weights == nil {
+		return 1
+	}
+	return c.weights[a]
 }
 
 // estimate returns the contrast's mean (without the system's centre) and h,
@@ -544,12 +570,12 @@ func (o *solution) estimate(c contrast) (mean, h float64) {
 	mean = c.fixed * o.mean
 	lift := c.fixed
 	for a, i := range c.levels {
-		x := o.theta[s.levels[i].effect]
+		x := c.weight(a) * o.theta[s.levels[i].effect]
 		mean += x * o.b[i]
 		lift -= x * o.v[i]
 		h += x * x * o.inverse(i, i)
-		for _, j := range c.levels[:a] {
-			h += 2 * x * o.theta[s.levels[j].effect] * o.inverse(i, j)
+		for b, j := range c.levels[:a] {
+			h += 2 * x * c.weight(b) * o.theta[s.levels[j].effect] * o.inverse(i, j)
 		}
 	}
 	h += lift * lift / o.rx2

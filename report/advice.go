@@ -1,0 +1,224 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"trueplait/calibrate"
+	"trueplait/model"
+)
+
+// advice is one thing to do now: what, and why or how.
+type advice struct {
+	Do  string
+	Why string
+}
+
+// whatToDo turns the results into a list for the bench, the most useful first.
+func whatToDo(p Page) []advice {
+	if nothingLearnt(p.Calibration) && p.Calibration.Builds+p.Calibration.Fills+p.Calibration.Checks == 0 {
+		return firstRecords
+	}
+	var list []advice
+	list = append(list, usePlan(p)...)
+	list = append(list, correctRows(p.Calibration)...)
+	list = append(list, lookAtShifts(p.Calibration)...)
+	list = append(list, linkMakers(p.Calibration)...)
+	list = append(list, fillBatches(p)...)
+	list = append(list, predictRows(p.Calibration.Summary)...)
+	return list
+}
+
+// firstRecords is what an empty log needs.
+var firstRecords = []advice{
+	{"Write down the next whip before you cut.", "Planned weight, length and shot; maker; core, strand and shot batch. A label of your own for each purchase is enough."},
+	{"When it is finished, add three numbers.", "Weight, length and shot used. What is left of the longest strand makes a fourth, and saves cord later."},
+	{"Fill six inches of each core batch.", "Weigh the shot it took and record it as a test fill: it takes minutes and tells more of a batch than a finished whip."},
+	{"Come back after the first build.", "One build already narrows down the next; from the sixth on this page shows whether predictions really get better."},
+}
+
+// usePlan says for which figures the calibrated plan has proved itself.
+func usePlan(p Page) []advice {
+	var better, open []string
+	var gains []string
+	for i := range p.Proof.Quantities {
+		q := &p.Proof.Quantities[i]
+		if q.N == 0 {
+			continue
+		}
+		if !q.Better {
+			open = append(open, string(q.Quantity))
+			continue
+		}
+		better = append(better, string(q.Quantity))
+		before, after := scoreOf(q.Figures, calibrate.Planner), scoreOf(q.Figures, calibrate.Calibrated)
+		gains = append(gains, fmt.Sprintf("%s from %s to %s", q.Quantity, size(q.Quantity, before.MAE, p.Style.Units), size(q.Quantity, after.MAE, p.Style.Units)))
+	}
+	var list []advice
+	if len(better) > 0 {
+		list = append(list, advice{
+			fmt.Sprintf("Plan with the calibrated %s.", series(better)),
+			"Shown on builds it had not seen, the average miss fell: " + series(gains) + ".",
+		})
+	}
+	if len(open) > 0 {
+		list = append(list, advice{
+			fmt.Sprintf("Treat the calibrated %s as a second opinion.", series(open)),
+			"It is not yet shown to beat the plan alone; more builds will decide.",
+		})
+	}
+	return list
+}
+
+// correctRows lists unit slips to put right, then rows worth a second look.
+func correctRows(c *calibrate.Calibration) []advice {
+	slips, doubts := map[string][]string{}, map[string][]string{}
+	var slipped, doubted []string // row names, each once, in order
+	for _, q := range c.Quantities {
+		for _, a := range q.SetAside {
+			into, names := slips, &slipped
+			switch a.Reason {
+			case model.UnitSlip:
+			case model.FarOut, model.OnlyRow, model.NoBody:
+				into, names = doubts, &doubted
+			default: // by hand, or follows from another row of the list
+				continue
+			}
+			name := rowName(a.Key)
+			if into[name] == nil {
+				*names = append(*names, name)
+			}
+			into[name] = append(into[name], fmt.Sprintf("%s %s times the plan", spoken[q.Quantity].measured, ratio(a.Ratio))+guess(a))
+		}
+	}
+	// a row that is a slip is listed as that alone
+	doubted = slices.DeleteFunc(doubted, func(name string) bool { return slips[name] != nil })
+	var list []advice
+	if len(slipped) > 0 {
+		list = append(list, advice{fmt.Sprintf("Correct %s written in a wrong unit, by the look of it.", count(len(slipped), "row")), found(slipped, slips)})
+	}
+	if len(doubted) > 0 {
+		list = append(list, advice{fmt.Sprintf("Check %s against the notebook.", count(len(doubted), "row")), found(doubted, doubts)})
+	}
+	return list
+}
+
+// guess is what a slip looks like: ", looks like ounces entered as grams".
+func guess(a calibrate.SetAside) string {
+	if a.Reason == model.UnitSlip && a.Text != "" && a.Text != string(model.UnitSlip) {
+		return ", " + label(a.Text)
+	}
+	return ""
+}
+
+func found(names []string, what map[string][]string) string {
+	const few = 6
+	var out []string
+	for _, n := range names[:min(len(names), few)] {
+		out = append(out, n+": "+strings.Join(what[n], ", "))
+	}
+	text := capital(strings.Join(out, "; "))
+	if len(names) > few {
+		text += fmt.Sprintf("; and %d more in the list below", len(names)-few)
+	}
+	return text + ". Left out of the factors until then."
+}
+
+// lookAtShifts asks what changed where rows moved together.
+func lookAtShifts(c *calibrate.Calibration) []advice {
+	var list []advice
+	seen := map[string]bool{}
+	for i := range c.Quantities {
+		q := &c.Quantities[i]
+		for _, s := range q.Shifts {
+			// weight moves with shot and body: say it once per change
+			key := string(s.Effect) + "\x00" + s.Level + "\x00" + s.First.ID
+			if seen[key] {
+				continue
+			}
+			seen[key] = true
+			word := spoken[q.Quantity].more
+			if s.Ratio < 1 {
+				word = spoken[q.Quantity].less
+			}
+			list = append(list, advice{
+				fmt.Sprintf("Find out what changed in %s %s on %s.", s.Effect.Word(), label(s.Level), date(s.Date)),
+				fmt.Sprintf("From %s on, %s %s %s %% %s. A new purchase under the old label looks like this.",
+					rowName(s.First), count(s.Rows, "row"), spoken[q.Quantity].verb, off(s.Ratio, 0), word),
+			})
+		}
+	}
+	return list
+}
+
+// linkMakers asks for a shared batch where hands cannot be told from cord.
+func linkMakers(c *calibrate.Calibration) []advice {
+	var list []advice
+	seen := map[string]bool{}
+	for _, q := range c.Quantities {
+		for _, u := range q.Unlinked {
+			who := series(labels(u.Makers))
+			if seen[who] {
+				continue
+			}
+			seen[who] = true
+			list = append(list, advice{
+				fmt.Sprintf("Let %s fill one core from a batch the others use.", who),
+				"Until a batch is shared, only the product of hands and cord is known there. A test fill is enough.",
+			})
+		}
+	}
+	return list
+}
+
+// fillBatches names the batches in use whose load is least known.
+func fillBatches(p Page) []advice {
+	q := p.Calibration.Quantity(model.Shot)
+	if q == nil || !slices.Contains(q.Effects, model.CoreBatch) {
+		return nil
+	}
+	const inUse, few, wide = 3, 3, 0.02 // batches; rows; half a 95 % interval
+	rows := loadRows(p, q, newLoadScale(model.Unknown, p.Style.Units))
+	var out []string
+	var batches []string
+	for i := len(rows) - 1; i >= 0; i-- {
+		r := rows[i]
+		if !slices.Contains(batches, r.Labels.CoreBatch) {
+			if len(batches) == inUse {
+				break
+			}
+			batches = append(batches, r.Labels.CoreBatch)
+		}
+		if r.known() && r.Factor.Rows <= few && r.Factor.Width()/2/r.Factor.Median > wide {
+			out = append(out, fmt.Sprintf("%s, %s from %s", r.name, giveOrTake(r.Factor.Interval), count(r.Factor.Rows, "row")))
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return []advice{{
+		"Make a test fill or two of the batches in use.",
+		"Their load is known from few rows: " + some(out, 4) + ". Fill a measured length, weigh the shot: minutes now, a surer weight later.",
+	}}
+}
+
+// predictRows points out rows that teach nothing because they lack a plan.
+func predictRows(s model.Summary) []advice {
+	var what []string
+	for _, u := range []struct {
+		n int
+		k model.Kind
+	}{{s.UnpredictedBuilds, model.Builds}, {s.UnpredictedFills, model.Fills}, {s.UnpredictedChecks, model.Checks}} {
+		if u.n > 0 {
+			what = append(what, counted(u.n, u.k))
+		}
+	}
+	if len(what) == 0 {
+		return nil
+	}
+	return []advice{{
+		fmt.Sprintf("Add the planned figures of %s.", series(what)),
+		"They are kept, but without a prediction there is nothing to compare them with. A parts list of the product fills the gap for later rows.",
+	}}
+}

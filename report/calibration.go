@@ -1,0 +1,105 @@
+package report
+
+import (
+	"io"
+
+	"trueplait/calibrate"
+	"trueplait/model"
+)
+
+// CalibrationJSON writes a calibration for programs: natural log units in
+// reml, plain ratios in overall, factors and set_aside, full precision. The
+// calibration number is null when it was not saved. Shifts and unlinked makers
+// have no key of their own: a fit's warnings tell of them.
+func CalibrationJSON(w io.Writer, c *calibrate.Calibration) error {
+	out := object{
+		{"calibration", nil},
+		{"through", day(c.Through)},
+		{"builds", c.Builds},
+		{"fills", c.Fills},
+		{"checks", c.Checks},
+	}
+	if c.Number > 0 {
+		out[0].value = c.Number
+	}
+	quantities := []object{}
+	for i := range c.Quantities {
+		quantities = append(quantities, quantityJSON(&c.Quantities[i]))
+	}
+	return writeJSON(w, append(out, member{"quantities", quantities}))
+}
+
+func quantityJSON(q *calibrate.QuantityFit) object {
+	aside := []object{}
+	for _, a := range q.SetAside {
+		aside = append(aside, object{{rowKind[a.Key.Kind], a.Key.ID}, {"ratio", number(a.Ratio)}, {"reason", reason(a)}})
+	}
+	factors := []object{}
+	for _, f := range q.Factors {
+		row := object{}
+		for _, e := range q.Effects {
+			row = append(row, member{string(e), f.Labels.Get(e)})
+		}
+		row = append(row, member{"rows", f.Rows})
+		factors = append(factors, append(row, limitsJSON(f.Interval)...))
+	}
+	drift := []object{}
+	for _, d := range q.Drift {
+		drift = append(drift, object{{"effect", d.Effect}, {"level", d.Level}, {"at_build", d.AtBuild},
+			{"since_build", d.Since}, {"direction", d.Direction}, {"grade", d.Grade}})
+	}
+	return object{
+		{"quantity", q.Quantity},
+		{"rows", q.Rows},
+		{"effects", listed(q.Effects)},
+		{"method", q.Method},
+		{"set_aside", aside},
+		{"reml", remlJSON(q)},
+		{"overall", limitsJSON(q.Overall)},
+		{"factors", factors},
+		{"drift", drift},
+		{"warnings", listed(q.Warnings)},
+	}
+}
+
+// rowKind is the key that names a row of each kind in JSON.
+var rowKind = map[model.Kind]string{model.Builds: "build", model.Fills: "fill", model.Checks: "check"}
+
+// reason is why a row was set aside, in words.
+func reason(a calibrate.SetAside) string {
+	if a.Text != "" {
+		return a.Text
+	}
+	return string(a.Reason)
+}
+
+func limitsJSON(i calibrate.Interval) object {
+	return object{{"factor", number(i.Median)}, {"low", number(i.Low)}, {"high", number(i.High)}}
+}
+
+func remlJSON(q *calibrate.QuantityFit) any {
+	r := q.REML
+	if r == nil {
+		return nil
+	}
+	sd := object{}
+	for _, e := range q.Effects {
+		tau, ok := r.SD[e]
+		if !ok {
+			tau = model.Unknown
+		}
+		sd = append(sd, member{string(e), number(tau)})
+	}
+	blup := []object{}
+	for _, b := range r.BLUP {
+		blup = append(blup, object{{"effect", b.Effect}, {"level", b.Level}, {"rows", b.Rows},
+			{"value", number(b.Value)}, {"se", number(b.SE)}})
+	}
+	return object{
+		{"criterion", number(r.Criterion)},
+		{"mean", number(r.Mean)},
+		{"mean_se", number(r.MeanSE)},
+		{"sd", append(sd, member{"residual", number(r.Residual)})},
+		{"blup", blup},
+	}
+}
