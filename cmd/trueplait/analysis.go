@@ -1,0 +1,144 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+
+	"golang.org/x/term"
+
+	"trueplait/calibrate"
+	"trueplait/data"
+	"trueplait/ingest"
+	"trueplait/model"
+	"trueplait/report"
+)
+
+// analysis are the options of every command that fits.
+type analysis struct {
+	From     []string `placeholder:"FILE" sep:"none" help:"Read this CSV instead of a log (repeatable); nothing is left behind."`
+	Through  dateFlag `placeholder:"DATE" help:"Use rows up to this date only."`
+	JSON     bool     `name:"json" help:"Print the result as JSON."`
+	Units    string   `enum:"both,metric,imperial" default:"both" help:"Units shown: metric, imperial or both."`
+	SetAside string   `enum:"auto,off" default:"auto" help:"auto leaves out rows that look wrong, and lists them; off fits everything."`
+	Seed     uint64   `default:"1" help:"Seed of what is drawn at random."`
+	reading
+}
+
+func (a *analysis) keepAll() bool { return a.SetAside == "off" }
+
+// workshop is an open log and what is read of it.
+type workshop struct {
+	log *data.Log
+	src *data.Observations
+}
+
+var _ calibrate.Source = (*data.Observations)(nil)
+
+// open opens the log in the given mode, or reads the files of --from into one
+// in memory.
+func (a *analysis) open(p *program, mode data.Mode) (*workshop, error) {
+	log, err := a.source(p, mode)
+	if err != nil {
+		return nil, err
+	}
+	src, err := log.Observations(p.ctx, a.Through.Time)
+	if err != nil {
+		return nil, errors.Join(err, log.Close())
+	}
+	return &workshop{log, src}, nil
+}
+
+func (a *analysis) source(p *program, mode data.Mode) (*data.Log, error) {
+	if len(a.From) == 0 {
+		return data.Open(p.ctx, p.log, mode)
+	}
+	if p.named {
+		return nil, usagef("--from and --log exclude each other: name files or a log")
+	}
+	log, err := data.Memory(p.ctx)
+	if err != nil {
+		return nil, err
+	}
+	c := importCmd{Files: a.From, reading: a.reading}
+	_, clean, err := c.into(p, log)
+	if err == nil && !clean {
+		err = reportedError{exitData}
+	}
+	if err != nil {
+		return nil, errors.Join(err, log.Close())
+	}
+	return log, nil
+}
+
+// close closes the log, keeping an earlier error.
+func (w *workshop) close(err *error) { *err = errors.Join(*err, w.log.Close()) }
+
+// fit calibrates from what was opened.
+func (a *analysis) fit(ctx context.Context, w *workshop, asked ...model.Labels) (*calibrate.Calibration, error) {
+	c, err := calibrate.Fit(ctx, w.src, calibrate.Options{KeepAll: a.keepAll(), For: asked})
+	if err != nil {
+		return nil, err
+	}
+	return c, knownLabels(c, asked)
+}
+
+// knownLabels refuses labels that the log does not know.
+func knownLabels(c *calibrate.Calibration, asked []model.Labels) error {
+	for _, l := range asked {
+		for _, e := range model.Effects {
+			label := l.Get(e)
+			if label == "" || label == model.NewLevel {
+				continue
+			}
+			if names := levels(c, e); !slices.Contains(names, label) {
+				return fmt.Errorf("%s %q is not in the log%s", e.Word(), label, nearest(label, names))
+			}
+		}
+	}
+	return nil
+}
+
+// levels lists the labels of an effect that any quantity has met.
+func levels(c *calibrate.Calibration, e model.Effect) []string {
+	var names []string
+	for i := range c.Quantities {
+		for _, name := range c.Quantities[i].Labels(e) {
+			if name != model.CheckLevel {
+				names = append(names, name)
+			}
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// nearest offers the names most like the one not found.
+func nearest(label string, names []string) string {
+	if len(names) == 0 {
+		return ""
+	}
+	names = slices.Clone(names)
+	slices.SortStableFunc(names, func(a, b string) int { return ingest.Distance(label, a) - ingest.Distance(label, b) })
+	text := ": did you mean "
+	for i, n := range names[:min(3, len(names))] {
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("%q", n)
+	}
+	return text + "?"
+}
+
+// style is how tables are printed: as wide as the terminal, if there is one.
+func (p *program) style(units string) report.Style {
+	s := report.Style{Units: report.Units(units)}
+	if f, ok := p.stdout.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+			s.Width = min(width, 120)
+		}
+	}
+	return s
+}

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"os"
+
+	"trueplait/data"
+)
+
+// checkCmd is import without writing.
+type checkCmd struct {
+	Files []string `arg:"" name:"file" help:"CSV files to check."`
+	Amend bool     `help:"Take differing rows for corrections, as import --amend would."`
+	JSON  bool     `name:"json" help:"Print the result as JSON."`
+	reading
+}
+
+// Help is the worked example.
+func (checkCmd) Help() string {
+	return `Example: trueplait check builds.csv
+
+Reads the files as import would, compares them with the log where there is one,
+and says what would happen. Nothing is written.`
+}
+
+// Run checks the files.
+func (c *checkCmd) Run(p *program) error {
+	log, err := c.open(p)
+	if err != nil {
+		return err
+	}
+	defer log.Close()
+	opt, err := c.options()
+	if err != nil {
+		return err
+	}
+	im, err := log.Check(p.ctx)
+	if err != nil {
+		return err
+	}
+	l := &loader{program: p, im: im, opt: opt, amend: c.Amend, progress: newProgress(p.stderr)}
+	results, clean, err := l.load(c.Files)
+	if err := errors.Join(err, im.Rollback()); err != nil {
+		return err
+	}
+	if !clean {
+		return reportedError{exitData}
+	}
+	return showImported(p, results, c.JSON)
+}
+
+// open opens the log to compare with, or an empty one where there is none. A
+// log that was named must be there.
+func (c *checkCmd) open(p *program) (*data.Log, error) {
+	if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) && !p.named {
+		return data.Memory(p.ctx)
+	}
+	return data.Open(p.ctx, p.log, data.ReadOnly)
+}
