@@ -41,13 +41,13 @@ type screener struct {
 // screen fits q by REML, sets aside what is far from the fit, refits and
 // re-admits, until the set is the one before. left are rows that stay out
 // throughout; off switches the setting aside off.
-func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowKey, extra []model.Labels, off bool) (*screened, error) {
+func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowKey, off bool) (*screened, error) {
 	x := &screener{src: src, q: q, left: left, keep: map[model.RowKey]bool{}}
 	var aside []model.Flagged
 	var past [][]model.Flagged
 	var theta []float64
 	for range asideRounds {
-		if err := x.refit(ctx, aside, theta, nil); err != nil {
+		if err := x.refit(ctx, aside, theta); err != nil {
 			return nil, err
 		}
 		if off || x.scr.fit == nil {
@@ -68,8 +68,8 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 		}
 		aside = next
 	}
-	// Once more from every start, and with the levels that predictions need.
-	if err := x.refit(ctx, aside, nil, extra); err != nil {
+	// Once more from every start: the rounds began where the one before ended.
+	if err := x.refit(ctx, aside, nil); err != nil {
 		return nil, err
 	}
 	slices.SortFunc(x.scr.aside, func(a, b model.Flagged) int {
@@ -78,21 +78,26 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	return &x.scr, nil
 }
 
-// refit fits the rows that are neither left out nor in aside.
-func (x *screener) refit(ctx context.Context, aside []model.Flagged, start []float64, extra []model.Labels) error {
-	out := slices.Clone(x.left)
-	for _, f := range aside {
-		out = append(out, f.Key)
+// refit fits the rows that are neither left out nor in aside. The rows are
+// summed up again only where aside is another set.
+func (x *screener) refit(ctx context.Context, aside []model.Flagged, start []float64) error {
+	if x.scr.sys == nil || !sameRows(aside, x.scr.aside) {
+		out := slices.Clone(x.left)
+		for _, f := range aside {
+			out = append(out, f.Key)
+		}
+		cells, err := x.src.Cells(ctx, x.q, out)
+		if err != nil {
+			return err
+		}
+		x.scr.sys = newSystem(x.q.Effects(), cells, nil)
+		x.scr.cells, x.scr.out = cells, out
 	}
-	cells, err := x.src.Cells(ctx, x.q, out)
-	if err != nil {
-		return err
-	}
-	s := newSystem(x.q.Effects(), cells, extra)
+	x.scr.aside = aside
+	s := x.scr.sys
 	if start != nil && len(start) != len(s.effects) {
 		start = nil // an effect lost its last label
 	}
-	x.scr.sys, x.scr.cells, x.scr.out, x.scr.aside = s, cells, out, aside
 	x.scr.fit = s.fitREML(start)
 	return nil
 }

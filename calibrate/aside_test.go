@@ -26,7 +26,7 @@ func steadyRows(seed uint64, spoil func(obs []model.Observation)) *Rows {
 
 func screenShot(t *testing.T, rows Source, off bool) *screened {
 	t.Helper()
-	scr, err := screen(context.Background(), rows, model.Shot, nil, nil, off)
+	scr, err := screen(context.Background(), rows, model.Shot, nil, off)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -42,8 +42,10 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 	var wg sync.WaitGroup
 	defer wg.Wait()
 	screens := map[model.Quantity]*screened{}
-	for i, q := range model.Quantities {
-		f := &c.Quantities[i]
+	// Weight has the most effects: its algebra starts first and runs beside the
+	// scans of the others. Body needs to know what shot set aside.
+	for _, q := range []model.Quantity{model.Weight, model.Shot, model.Body, model.Length, model.Strand} {
+		f := &c.Quantities[slices.Index(model.Quantities, q)]
 		scr, list, err := fitRows(ctx, src, q, screens[model.Shot], opt)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q, err)
@@ -55,7 +57,7 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 				return nil, fmt.Errorf("%s: %w", q, err)
 			}
 		}
-		wg.Go(func() { // the algebra runs beside the next quantity's scans
+		wg.Go(func() {
 			f.describe(q, scr, list, combinations, opt.For)
 		})
 	}
@@ -81,7 +83,7 @@ func fitRows(ctx context.Context, src Source, q model.Quantity, shot *screened, 
 		}
 		excluded = append(excluded, more...)
 	}
-	scr, err := screen(ctx, src, q, left, nil, opt.KeepAll)
+	scr, err := screen(ctx, src, q, left, opt.KeepAll)
 	return scr, excluded, err
 }
 
@@ -172,13 +174,14 @@ func (f *QuantityFit) factors(seen, asked []model.Labels) {
 		f.Makers = append(f.Makers, MakerFactor{Maker: s.levels[level].name, Rows: s.levels[level].rows})
 		targets = append(targets, target{contrast: fromMean(makers, i)})
 	}
-	mixtures := f.Posterior.mixtures(targets)
-	f.Overall = mixtures[0].Interval(factorCoverage)
+	intervals := make([]Interval, len(targets))
+	f.Posterior.eachMixture(targets, func(t int, m *Mixture) { intervals[t] = m.Interval(factorCoverage) })
+	f.Overall = intervals[0]
 	for i := range f.Factors {
-		f.Factors[i].Interval = mixtures[1+i].Interval(factorCoverage)
+		f.Factors[i].Interval = intervals[1+i]
 	}
 	for i := range f.Makers {
-		f.Makers[i].Interval = mixtures[1+len(f.Factors)+i].Interval(factorCoverage)
+		f.Makers[i].Interval = intervals[1+len(f.Factors)+i]
 	}
 }
 

@@ -27,9 +27,16 @@ type target struct {
 	next bool
 }
 
-// mixtures returns the distribution of every target. Each node is solved once
-// for all of them.
+// mixtures returns the distribution of every target.
 func (p *Posterior) mixtures(targets []target) []*Mixture {
+	out := make([]*Mixture, len(targets))
+	p.eachMixture(targets, func(t int, m *Mixture) { out[t] = m })
+	return out
+}
+
+// eachMixture calls use with the distribution of every target, from several
+// goroutines. Each node is solved once for all targets.
+func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
 	at := make([][]estimate, len(targets)) // by target, then node
 	for t := range targets {
 		at[t] = make([]estimate, len(p.nodes))
@@ -48,14 +55,12 @@ func (p *Posterior) mixtures(targets []target) []*Mixture {
 			}
 		}
 	})
-	out := make([]*Mixture, len(targets))
 	workers = min(runtime.GOMAXPROCS(0), len(targets))
 	inParallel(workers, func(w int) {
 		for t := w; t < len(targets); t += workers {
-			out[t] = p.mixture(at[t])
+			use(t, p.mixture(at[t]))
 		}
 	})
-	return out
 }
 
 // estimate is a target at one node: its mean, and its variance over σ².
@@ -120,8 +125,8 @@ type merger struct {
 // The grid: means over ±4 standard deviations, spreads between the least and
 // the greatest on a log scale.
 const (
-	mergeMeans   = 48
-	mergeSpreads = 24
+	mergeMeans   = 40
+	mergeSpreads = 12
 )
 
 type bin struct {
@@ -192,17 +197,12 @@ func (m *Mixture) density(x float64) float64 {
 }
 
 // Quantile is the x with CDF(x) = p, 0 < p < 1, by Newton steps kept inside a
-// bracket.
+// bracket. It starts from Chebyshev's: no distribution has a tail of p beyond
+// sd/√p.
 func (m *Mixture) Quantile(p float64) float64 {
-	z := math.Sqrt2 * math.Erfinv(2*p-1)
-	x := m.mean + m.sd*z
-	lo, hi := x-m.sd, x+m.sd
-	for m.CDF(lo) > p {
-		lo -= 2 * (hi - lo)
-	}
-	for m.CDF(hi) < p {
-		hi += 2 * (hi - lo)
-	}
+	x := m.mean + m.sd*math.Sqrt2*math.Erfinv(2*p-1)
+	reach := m.sd / math.Sqrt(math.Min(p, 1-p))
+	lo, hi := m.mean-reach, m.mean+reach
 	for range 100 {
 		f := m.CDF(x) - p
 		if f > 0 {
@@ -210,12 +210,11 @@ func (m *Mixture) Quantile(p float64) float64 {
 		} else {
 			lo = x
 		}
-		step := f / m.density(x)
-		next := x - step
-		if !(next > lo && next < hi) {
+		next := x - f/m.density(x)
+		if !(next >= lo && next <= hi) { // also where there is no density
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-x) < 1e-12*(1+math.Abs(x)) {
+		if math.Abs(next-x) < 1e-9*m.sd {
 			return next
 		}
 		x = next

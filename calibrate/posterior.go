@@ -118,10 +118,10 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 	lo, hi := math.Log(minSigma), math.Log(maxSigma)
 	// One lattice of ln σ for all θ, as fine as the rows make the peak narrow.
 	sd := 1 / math.Sqrt(2*(o.sys.n+1))
-	steps := math.Max(24, math.Ceil((hi-lo)/(1.2*sd)))
+	steps := math.Max(24, math.Ceil((hi-lo)/(1.4*sd)))
 	h := (hi - lo) / steps
 	peak := math.Log(math.Sqrt(o.r2/math.Max(o.sys.n-1, 1) + 1e-12))
-	reach := 7*sd + 4*h
+	reach := 6*sd + 2*h
 	if o.sys.n < 30 {
 		reach = hi - lo // the priors may pull the peak far
 	}
@@ -139,7 +139,7 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 		top = math.Max(top, l)
 		nodes = append(nodes, sigmaNode{sigma, l, log})
 	}
-	const faint = 1e-5 // of the peak
+	const faint = 1e-4 // of the peak
 	kept, sum := nodes[:0], 0.0
 	for _, n := range nodes {
 		w := math.Exp(n.weight - top)

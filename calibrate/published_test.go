@@ -187,7 +187,7 @@ func TestScreen_Contaminated(t *testing.T) {
 		})
 	}
 	rows := NewRows(map[model.Quantity][]model.Observation{model.Shot: obs})
-	scr, err := screen(context.Background(), rows, model.Shot, nil, nil, false)
+	scr, err := screen(context.Background(), rows, model.Shot, nil, false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -134,7 +134,7 @@ func (m *minimizer) at(theta []float64) float64 {
 
 // scan returns the best point of a coarse lattice of θ.
 func (m *minimizer) scan(free []int) []float64 {
-	starts := []float64{0.15, 0.6, 1.5, 4}
+	starts := []float64{0.2, 0.8, 3}
 	theta := make([]float64, len(m.sys.effects))
 	best, at := make([]float64, len(theta)), math.Inf(1)
 	var walk func(i int)

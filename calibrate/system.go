@@ -242,6 +242,7 @@ type solution struct {
 	chol     []float64   // Cholesky factor of the Schur complement, m × m, row by row
 	sInv     []float64   // its inverse, once inverted
 	inverted bool        // sInv is there
+	cross    [][]float64 // rows of A⁻¹ of eliminated levels, over the others; empty until needed
 	work     solverSpace // reused between solutions
 }
 
@@ -267,7 +268,7 @@ func (s *system) solve(theta []float64, into *solution) *solution {
 		o = &solution{sys: s, m: m,
 			theta: make([]float64, len(theta)),
 			b:     make([]float64, q), v: make([]float64, q),
-			d: make([]float64, s.first), f: make([][]entry, s.first),
+			d: make([]float64, s.first), f: make([][]entry, s.first), cross: make([][]float64, s.first),
 			chol: make([]float64, m*m), sInv: make([]float64, m*m),
 			work: solverSpace{make([]float64, q), make([]float64, q), make([]float64, m), make([]float64, m*m)},
 		}
@@ -370,6 +371,9 @@ func (o *solution) factorize() {
 	}
 	o.logDet += cholesky(schur, m)
 	o.inverted = false
+	for i := range o.cross {
+		o.cross[i] = o.cross[i][:0]
+	}
 }
 
 // cholesky replaces the lower half of a (m × m, symmetric positive definite)
@@ -523,25 +527,40 @@ func (o *solution) inverse(i, j int) float64 {
 	case j >= first:
 		return o.sInv[(i-first)*m+j-first]
 	case i >= first:
-		s := 0.0
-		row := o.sInv[(i-first)*m : (i-first)*m+m]
-		for _, e := range o.f[j] {
-			s += e.x * row[e.j]
-		}
-		return -s / o.d[j]
+		return o.crossRow(j)[i-first]
 	}
+	row := o.crossRow(j)
 	s := 0.0
-	for _, a := range o.f[i] {
-		row := o.sInv[a.j*m : a.j*m+m]
-		for _, b := range o.f[j] {
-			s += a.x * b.x * row[b.j]
+	if i == j {
+		s = 1
+	}
+	for _, e := range o.f[i] {
+		s -= e.x * row[e.j]
+	}
+	return s / o.d[i]
+}
+
+// crossRow is the row of A⁻¹ of an eliminated level, over the levels that were
+// not eliminated: −(1/d) fᵀS⁻¹.
+func (o *solution) crossRow(i int) []float64 {
+	m := o.m
+	if len(o.cross[i]) == m {
+		return o.cross[i]
+	}
+	row := o.cross[i]
+	if cap(row) < m {
+		row = make([]float64, m)
+	}
+	row = row[:m]
+	clear(row)
+	for _, e := range o.f[i] {
+		x := -e.x / o.d[i]
+		for j, y := range o.sInv[e.j*m : e.j*m+m] {
+			row[j] += x * y
 		}
 	}
-	s /= o.d[i] * o.d[j]
-	if i == j {
-		s += 1 / o.d[i]
-	}
-	return s
+	o.cross[i] = row
+	return row
 }
 
 // contrast is what a factor or a difference is made of: fixed × μ plus the

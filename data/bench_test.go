@@ -106,7 +106,7 @@ func BenchmarkCells(b *testing.B) {
 		}
 		b.Run(fmt.Sprintf("rows=%d/first", rows), func(b *testing.B) {
 			for b.Loop() {
-				o, err := l.Observations(b.Context(), time.Time{})
+				o, err := l.Observations(b.Context(), time.Time{}, false)
 				if err != nil {
 					b.Fatal(err)
 				}

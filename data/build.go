@@ -12,6 +12,9 @@ var buildStage string
 //go:embed query/build_append.sql
 var buildAppend string
 
+//go:embed query/build_recognise.sql
+var buildRecognise string
+
 //go:embed query/build_repeated.sql
 var buildRepeated string
 
@@ -86,6 +89,7 @@ func buildTable() table {
 		},
 		stage:     buildStage,
 		append:    buildAppend,
+		recognise: buildRecognise,
 		repeated:  buildRepeated,
 		verdict:   buildVerdict,
 		conflicts: buildConflicts,

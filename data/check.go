@@ -12,6 +12,9 @@ var checkStage string
 //go:embed query/cord_check_append.sql
 var checkAppend string
 
+//go:embed query/cord_check_recognise.sql
+var checkRecognise string
+
 //go:embed query/cord_check_repeated.sql
 var checkRepeated string
 
@@ -68,6 +71,7 @@ func checkTable() table {
 		},
 		stage:     checkStage,
 		append:    checkAppend,
+		recognise: checkRecognise,
 		repeated:  checkRepeated,
 		verdict:   checkVerdict,
 		conflicts: checkConflicts,

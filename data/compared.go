@@ -97,6 +97,7 @@ func (o *Observations) load(ctx context.Context, conn *sql.Conn, quantities []mo
 	for i := range model.Quantities {
 		args = append(args, string(quantities[min(i, len(quantities)-1)]))
 	}
+	args = append(args, o.everything)
 	if _, err := conn.ExecContext(ctx, comparedLoad, args...); err != nil {
 		return err
 	}

@@ -91,7 +91,7 @@ func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
 		return out, f.im.fail(f.name, err)
 	}
 	steps := []func(context.Context, FinishOptions, *Outcome) error{
-		f.keepSource, f.resolve, f.compare, f.merge, f.mergeRepeats, f.forgetSource, f.alike, f.unstage,
+		f.keepSource, f.resolve, f.recognise, f.compare, f.merge, f.mergeRepeats, f.forgetSource, f.alike, f.unstage,
 	}
 	for _, step := range steps {
 		if err := step(ctx, opt, &out); err != nil {
@@ -108,6 +108,16 @@ func (f *File) keepSource(ctx context.Context, _ FinishOptions, _ *Outcome) erro
 	}
 	_, err := f.im.exec(ctx, f.name, sourceAdd,
 		f.number, f.name, string(f.table.kind), f.source.digest(), f.source.size, f.im.now)
+	return err
+}
+
+// recognise takes out of the staged rows what the log worked out for them
+// itself.
+func (f *File) recognise(ctx context.Context, _ FinishOptions, _ *Outcome) error {
+	if f.table.recognise == "" {
+		return nil
+	}
+	_, err := f.im.exec(ctx, f.name, f.table.recognise)
 	return err
 }
 

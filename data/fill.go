@@ -12,6 +12,9 @@ var fillStage string
 //go:embed query/fill_append.sql
 var fillAppend string
 
+//go:embed query/fill_recognise.sql
+var fillRecognise string
+
 //go:embed query/fill_repeated.sql
 var fillRepeated string
 
@@ -70,6 +73,7 @@ func fillTable() table {
 		},
 		stage:     fillStage,
 		append:    fillAppend,
+		recognise: fillRecognise,
 		repeated:  fillRepeated,
 		verdict:   fillVerdict,
 		conflicts: fillConflicts,

@@ -53,8 +53,11 @@ func TestImportGivesBackWhatWentIn(t *testing.T) {
 		for i, row := range in.rows {
 			want = append(want, at(row, in.name, i+2))
 		}
-		if in.name == "builds.csv" { // listed by date
+		switch in.name {
+		case "builds.csv": // listed by date
 			want[0], want[1] = want[1], want[0]
+		case "fills.csv": // what was worked out is given back too: 200 mm at 80 g per 400 mm
+			want[1].(*model.Fill).PredictedShotG = 40
 		}
 		if d := cmp.Diff(want, all(t, l, in.rows[0].Kind()), same); d != "" {
 			t.Errorf("%s (-in +out):\n%s", in.name, d)
@@ -348,10 +351,21 @@ func TestPlanFromPartsList(t *testing.T) {
 			t.Errorf("%s: base %v, want %v", q, obs[0].Base, want)
 		}
 	}
-	// What was worked out stays blank in the row, so that the file is the same.
-	outcomes, _ := add(t, l, files[1])
-	if outcomes[0].Same != 2 {
-		t.Errorf("again: %+v, want 2 the same", outcomes[0])
+	// The file that left it blank and the export that states it are the same to
+	// the log; a new log made of the export has the same base.
+	exported := file{name: "export.csv", rows: all(t, l, model.Builds)}
+	for _, again := range []file{files[1], exported} {
+		outcomes, _ := add(t, l, again)
+		if outcomes[0].Same != 2 {
+			t.Errorf("%s: %+v, want 2 the same", again.name, outcomes[0])
+		}
+	}
+	copied := newLog(t)
+	add(t, copied, exported)
+	for _, q := range []model.Quantity{model.Weight, model.Shot, model.Body, model.Length} {
+		if got, want := observations(t, copied, q)[0].Base, observations(t, l, q)[0].Base; got != want {
+			t.Errorf("%s: base %v in the copy, want %v", q, got, want)
+		}
 	}
 }
 

@@ -17,7 +17,7 @@ import (
 
 func reader(t testing.TB, l *Log) *Observations {
 	t.Helper()
-	o, err := l.Observations(t.Context(), time.Time{})
+	o, err := l.Observations(t.Context(), time.Time{}, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -229,7 +229,7 @@ func TestSummary(t *testing.T) {
 	if d := cmp.Diff(want, summary(t, l), same, cmpopts.EquateApprox(1e-12, 0)); d != "" {
 		t.Errorf("summary (-want +got):\n%s", d)
 	}
-	o, err := l.Observations(t.Context(), day(6))
+	o, err := l.Observations(t.Context(), day(6), false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -335,7 +335,7 @@ func TestCombinations(t *testing.T) {
 			edit(usualBuild("B2"), func(b *model.Build) { b.ShotBatch = "" }),
 			edit(usualBuild("B3"), func(b *model.Build) { b.Date, b.Maker = day(20), "bob" }),
 		}})
-	o, err := l.Observations(t.Context(), day(10))
+	o, err := l.Observations(t.Context(), day(10), false)
 	if err != nil {
 		t.Fatal(err)
 	}

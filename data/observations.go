@@ -35,14 +35,16 @@ var observationsQuery string
 // (migration/0002_observation.sql). It sees the rows of a quantity as they are
 // when it comes to that quantity.
 type Observations struct {
-	log     *Log
-	through time.Time
+	log        *Log
+	through    time.Time
+	everything bool
 }
 
 // Observations gives the observations dated through at the latest; with the
-// zero time, all.
-func (l *Log) Observations(ctx context.Context, through time.Time) (*Observations, error) {
-	o := &Observations{log: l, through: bound(through)}
+// zero time, all. With everything, unit slips and rows set aside by hand are
+// not excluded; only rows without a ratio are.
+func (l *Log) Observations(ctx context.Context, through time.Time, everything bool) (*Observations, error) {
+	o := &Observations{log: l, through: bound(through), everything: everything}
 	err := o.with(ctx, "prepare", nil, func(conn *sql.Conn) error {
 		return execAll(ctx, conn, asideStage, fittedStage, fittedLevelStage, wantedStage)
 	})

@@ -16,8 +16,8 @@ var errEnough = errors.New("enough")
 // Rows lists every row of a kind as a file would state it, dated through at
 // the latest (with the zero time, all): builds, test fills and cord checks by
 // date then id, products by name, parts by product and place. The factors that
-// a build's calibration stands for are filled in; figures worked out at import
-// stay blank.
+// a build's calibration stands for are filled in, and figures that were worked
+// out at import, so that a log made of them predicts and learns the same.
 //
 // The log answers nothing else until the loop ends. After an error there are
 // no more rows.

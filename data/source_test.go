@@ -113,7 +113,7 @@ func TestSourceAgreesWithRows(t *testing.T) {
 		if err := im.Commit(ctx); err != nil {
 			t.Fatal(err)
 		}
-		log := must[*data.Observations](t)(l.Observations(ctx, time.Time{}))
+		log := must[*data.Observations](t)(l.Observations(ctx, time.Time{}, false))
 		held := map[model.Quantity][]model.Observation{}
 		for _, q := range model.Quantities {
 			held[q] = must[[]model.Observation](t)(log.Observations(ctx, q))

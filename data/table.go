@@ -16,6 +16,7 @@ type table struct {
 
 	stage     string // creates the staging table
 	append    string // loads a batch into it
+	recognise string // blanks figures that are what was worked out; "" where none is
 	repeated  string // notes lines that repeat an id of the same file
 	verdict   string // compares staged rows with the log's
 	conflicts string // lists those that differ, both side by side

@@ -9,10 +9,11 @@ import (
 	"trueplait/model"
 )
 
-// advice is one thing to do now: what, and why or how.
+// advice is one thing to do now: what, why or how, and the rows it is about.
 type advice struct {
-	Do  string
-	Why string
+	Do   string
+	Why  string
+	Rows []string
 }
 
 // whatToDo turns the results into a list for the bench, the most useful first.
@@ -32,10 +33,10 @@ func whatToDo(p Page) []advice {
 
 // firstRecords is what an empty log needs.
 var firstRecords = []advice{
-	{"Write down the next whip before you cut.", "Planned weight, length and shot; maker; core, strand and shot batch. A label of your own for each purchase is enough."},
-	{"When it is finished, add three numbers.", "Weight, length and shot used. What is left of the longest strand makes a fourth, and saves cord later."},
-	{"Fill six inches of each core batch.", "Weigh the shot it took and record it as a test fill: it takes minutes and tells more of a batch than a finished whip."},
-	{"Come back after the first build.", "One build already narrows down the next; from the sixth on this page shows whether predictions really get better."},
+	{Do: "Write down the next whip before you cut.", Why: "Planned weight, length and shot; maker; core, strand and shot batch. A label of your own for each purchase is enough."},
+	{Do: "When it is finished, add three numbers.", Why: "Weight, length and shot used. What is left of the longest strand makes a fourth, and saves cord later."},
+	{Do: "Fill six inches of each core batch.", Why: "Weigh the shot it took and record it as a test fill: it takes minutes and tells more of a batch than a finished whip."},
+	{Do: "Come back after the first build.", Why: "One build already narrows down the next; from the sixth on this page shows whether predictions really get better."},
 }
 
 // usePlan says for which figures the calibrated plan has proved itself.
@@ -58,14 +59,14 @@ func usePlan(p Page) []advice {
 	var list []advice
 	if len(better) > 0 {
 		list = append(list, advice{
-			fmt.Sprintf("Plan with the calibrated %s.", series(better)),
-			"Shown on builds it had not seen, the average miss fell: " + series(gains) + ".",
+			Do:  fmt.Sprintf("Plan with the calibrated %s.", series(better)),
+			Why: "Shown on builds it had not seen, the average miss fell: " + series(gains) + ".",
 		})
 	}
 	if len(open) > 0 {
 		list = append(list, advice{
-			fmt.Sprintf("Treat the calibrated %s as a second opinion.", series(open)),
-			"It is not yet shown to beat the plan alone; more builds will decide.",
+			Do:  fmt.Sprintf("Treat the calibrated %s as a second opinion.", series(open)),
+			Why: "It is not yet shown to beat the plan alone; more builds will decide.",
 		})
 	}
 	return list
@@ -95,11 +96,12 @@ func correctRows(c *calibrate.Calibration) []advice {
 	// a row that is a slip is listed as that alone
 	doubted = slices.DeleteFunc(doubted, func(name string) bool { return slips[name] != nil })
 	var list []advice
+	const until = "Left out of the factors until then."
 	if len(slipped) > 0 {
-		list = append(list, advice{fmt.Sprintf("Correct %s written in a wrong unit, by the look of it.", count(len(slipped), "row")), found(slipped, slips)})
+		list = append(list, advice{fmt.Sprintf("Correct %s written in a wrong unit, by the look of it.", count(len(slipped), "row")), until, found(slipped, slips)})
 	}
 	if len(doubted) > 0 {
-		list = append(list, advice{fmt.Sprintf("Check %s against the notebook.", count(len(doubted), "row")), found(doubted, doubts)})
+		list = append(list, advice{fmt.Sprintf("Check %s against the notebook.", count(len(doubted), "row")), until, found(doubted, doubts)})
 	}
 	return list
 }
@@ -112,17 +114,17 @@ func guess(a calibrate.SetAside) string {
 	return ""
 }
 
-func found(names []string, what map[string][]string) string {
+// found lists the first rows with what is odd about each.
+func found(names []string, what map[string][]string) []string {
 	const few = 6
 	var out []string
 	for _, n := range names[:min(len(names), few)] {
-		out = append(out, n+": "+strings.Join(what[n], ", "))
+		out = append(out, capital(n)+": "+strings.Join(what[n], ", "))
 	}
-	text := capital(strings.Join(out, "; "))
 	if len(names) > few {
-		text += fmt.Sprintf("; and %d more in the list below", len(names)-few)
+		out = append(out, fmt.Sprintf("and %d more in the list below", len(names)-few))
 	}
-	return text + ". Left out of the factors until then."
+	return out
 }
 
 // lookAtShifts asks what changed where rows moved together.
@@ -143,8 +145,8 @@ func lookAtShifts(c *calibrate.Calibration) []advice {
 				word = spoken[q.Quantity].less
 			}
 			list = append(list, advice{
-				fmt.Sprintf("Find out what changed in %s %s on %s.", s.Effect.Word(), label(s.Level), date(s.Date)),
-				fmt.Sprintf("From %s on, %s %s %s %% %s. A new purchase under the old label looks like this.",
+				Do: fmt.Sprintf("Find out what changed in %s %s on %s.", s.Effect.Word(), label(s.Level), date(s.Date)),
+				Why: fmt.Sprintf("From %s on, %s %s %s %% %s. A new purchase under the old label looks like this.",
 					rowName(s.First), count(s.Rows, "row"), spoken[q.Quantity].verb, off(s.Ratio, 0), word),
 			})
 		}
@@ -164,8 +166,8 @@ func linkMakers(c *calibrate.Calibration) []advice {
 			}
 			seen[who] = true
 			list = append(list, advice{
-				fmt.Sprintf("Let %s fill one core from a batch the others use.", who),
-				"Until a batch is shared, only the product of hands and cord is known there. A test fill is enough.",
+				Do:  fmt.Sprintf("Let %s use a batch that the others use.", who),
+				Why: "Until one is shared, only the product of hands and cord is known there. For shot a test fill of a core batch is enough; for cord and length it takes a whip from a strand batch.",
 			})
 		}
 	}
@@ -198,8 +200,8 @@ func fillBatches(p Page) []advice {
 		return nil
 	}
 	return []advice{{
-		"Make a test fill or two of the batches in use.",
-		"Their load is known from few rows: " + some(out, 4) + ". Fill a measured length, weigh the shot: minutes now, a surer weight later.",
+		Do:  "Make a test fill or two of the batches in use.",
+		Why: "Their load is known from few rows: " + some(out, 4) + ". Fill a measured length, weigh the shot: minutes now, a surer weight later.",
 	}}
 }
 
@@ -218,7 +220,7 @@ func predictRows(s model.Summary) []advice {
 		return nil
 	}
 	return []advice{{
-		fmt.Sprintf("Add the planned figures of %s.", series(what)),
-		"They are kept, but without a prediction there is nothing to compare them with. A parts list of the product fills the gap for later rows.",
+		Do:  fmt.Sprintf("Add the planned figures of %s.", series(what)),
+		Why: "They are kept, but without a prediction there is nothing to compare them with. A parts list of the product fills the gap for later rows.",
 	}}
 }

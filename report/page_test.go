@@ -171,15 +171,15 @@ func TestWhatToDo(t *testing.T) {
 	}
 	var do []string
 	for _, a := range whatToDo(p) {
-		do = append(do, a.Do+" "+a.Why)
+		do = append(do, strings.Join(append([]string{a.Do, a.Why}, a.Rows...), " "))
 	}
 	for i, want := range []string{
 		"Plan with the calibrated weight and shot.",
 		"Treat the calibrated length as a second opinion.",
-		"Correct 1 row written in a wrong unit, by the look of it. Build C-041: shot used 0.034 times the plan, looks like ounces entered as grams.",
-		"Check 1 row against the notebook. Build A-122: shot used 1.42 times the plan.",
+		"Correct 1 row written in a wrong unit, by the look of it. Left out of the factors until then. Build C-041: shot used 0.034 times the plan, looks like ounces entered as grams",
+		"Check 1 row against the notebook. Left out of the factors until then. Build A-122: shot used 1.42 times the plan",
 		"Find out what changed in core batch C17 on 2024-10-08. From build B-201 on, 9 rows take 8 % more shot.",
-		"Let esko fill one core from a batch the others use.",
+		"Let esko use a batch that the others use.",
 		"Make a test fill or two of the batches in use. Their load is known from few rows: C26 · dita · shot S3, ± 6 % from 1 row",
 		"Add the planned figures of 2 builds.",
 	} {

@@ -44,7 +44,7 @@ func (a *analysis) open(p *program, mode data.Mode) (*workshop, error) {
 	if err != nil {
 		return nil, err
 	}
-	src, err := log.Observations(p.ctx, a.Through.Time)
+	src, err := log.Observations(p.ctx, a.Through.Time, a.keepAll())
 	if err != nil {
 		return nil, errors.Join(err, log.Close())
 	}

@@ -194,28 +194,22 @@ func (l *loader) take(f *inputFile) error {
 	if err := f.keep(into); err != nil {
 		return err
 	}
-	for {
-		row, problems, err := f.reader.Read()
-		if err == io.EOF {
-			break
+	add := into.Add
+	var list []model.Row
+	if f.result.Kind == model.Parts { // a list with a hole in it is no list
+		add = func(row model.Row) error { list = append(list, row); return nil }
+	}
+	if err := l.rows(f, add); err != nil {
+		return err
+	}
+	for _, row := range list {
+		if f.problems.total > 0 {
+			at := row.From().Line
+			f.rejects[at] = append(f.rejects[at], "another row of the file is at fault, and a parts list is taken whole or not at all")
+			continue
 		}
-		if err != nil {
+		if err := into.Add(row); err != nil {
 			return err
-		}
-		if e := l.ctx.Err(); e != nil {
-			return e
-		}
-		f.result.Rows++
-		for _, e := range problems {
-			f.reject(e)
-		}
-		for _, w := range f.reader.Warnings() {
-			f.warned.add(w.Error())
-		}
-		if row != nil {
-			if err := into.Add(row); err != nil {
-				return err
-			}
 		}
 	}
 	out, err := into.Finish(l.ctx, data.FinishOptions{Amend: l.amend})
@@ -225,6 +219,34 @@ func (l *loader) take(f *inputFile) error {
 	f.result.New, f.result.Same, f.result.Amended = out.New, out.Same, out.Amended
 	f.tell(out, l.amend)
 	return nil
+}
+
+// rows reads a file to its end: good rows go to add, problems are noted.
+func (l *loader) rows(f *inputFile, add func(model.Row) error) error {
+	for {
+		row, problems, err := f.reader.Read()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if err := l.ctx.Err(); err != nil {
+			return err
+		}
+		f.result.Rows++
+		for _, e := range problems {
+			f.reject(e)
+		}
+		for _, w := range f.reader.Warnings() {
+			f.warned.add(w.Error())
+		}
+		if row != nil {
+			if err := add(row); err != nil {
+				return err
+			}
+		}
+	}
 }
 
 // reject notes a problem and the reason for which its record is left out.

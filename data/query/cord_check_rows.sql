@@ -1,8 +1,10 @@
 -- Lists all cord checks, by date then id.
 -- Parameters: $1 the last date.
--- Columns: as a file states them, the name of the file and the line.
+-- Columns: as a file states them, with a figure that was worked out at import in its place; the name of
+-- the file and the line.
 select
-    b.id, b.date, b.strand_batch, b.checked_length_mm, b.checked_mass_g, b.predicted_mass_g, b.note, f.name,
+    b.id, b.date, b.strand_batch, b.checked_length_mm, b.checked_mass_g, coalesce(b.predicted_mass_g, b.computed_mass_g),
+    b.note, f.name,
     b.line
 from cord_check as b
 join source as f on f.number = b.source

@@ -1,8 +1,10 @@
 -- Lists all test fills, by date then id.
 -- Parameters: $1 the last date.
--- Columns: as a file states them, the name of the file and the line.
+-- Columns: as a file states them, with a figure that was worked out at import in its place; the name of
+-- the file and the line.
 select
-    b.id, b.date, b.maker, b.core_batch, b.shot_batch, b.filled_length_mm, b.shot_mass_g, b.predicted_shot_g,
+    b.id, b.date, b.maker, b.core_batch, b.shot_batch, b.filled_length_mm, b.shot_mass_g,
+    coalesce(b.predicted_shot_g, b.computed_shot_g),
     b.note, f.name, b.line
 from fill as b
 join source as f on f.number = b.source

@@ -4,25 +4,21 @@
 -- with weight and its base, those of them with shot and its base, the median load in g/mm
 -- (NULL: none stated).
 select
-    (select count(*) from build where date <= $1),
-    (select count(*) from fill where date <= $1),
-    (select count(*) from cord_check where date <= $1),
+    b.rows,
+    f.rows,
+    c.rows,
     (
-        select max(date)
+        select max(d.last)
         from (
-            select max(date) as date from build where date <= $1
+            select b.last as last
             union all
-            select max(date) as date from fill where date <= $1
+            select f.last as last
             union all
-            select max(date) as date from cord_check where date <= $1
+            select c.last as last
         ) as d
     ),
-    (select count(*) from build_ratio where date <= $1 and weight_y is not null),
-    (
-        select count(*)
-        from build_ratio
-        where date <= $1 and weight_y is not null and shot_y is not null
-    ),
+    b.weighed,
+    b.split,
     (
         select percentile_cont(0.5) within group (order by load_g_mm)
         from (
@@ -34,4 +30,17 @@ select
             from fill
             where date <= $1 and predicted_shot_g is not null
         ) as l
-    );
+    )
+from (
+    select
+        count(*) as rows,
+        max(date) as last,
+        count(*) filter (where weight_g > 0 and weight_base_g > 0) as weighed,
+        count(*) filter (
+            where weight_g > 0 and weight_base_g > 0 and shot_used_g > 0 and shot_base_g > 0
+        ) as split
+    from build_base
+    where date <= $1
+) as b
+cross join (select count(*) as rows, max(date) as last from fill where date <= $1) as f
+cross join (select count(*) as rows, max(date) as last from cord_check where date <= $1) as c;
