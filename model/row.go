@@ -1,6 +1,9 @@
 package model
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // Kind is a kind of row, and of CSV file.
 type Kind string
@@ -44,6 +47,9 @@ type Origin struct {
 
 // From returns the origin itself, so that embedding it makes a Row.
 func (o Origin) From() Origin { return o }
+
+// String is FILE:LINE.
+func (o Origin) String() string { return fmt.Sprintf("%s:%d", o.File, o.Line) }
 
 // Build is one finished whip. Masses are in grams, lengths in millimetres;
 // a figure that was not recorded is NaN, a date the zero time.

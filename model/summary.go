@@ -19,3 +19,7 @@ type Summary struct {
 	// NaN where no row states both.
 	BaseLoadGMM float64
 }
+
+// WeightInParts reports whether weight is predicted as the sum of shot and
+// body: at least 8 builds, and half of those weighed, tell the two apart.
+func (s Summary) WeightInParts() bool { return s.Split >= 8 && 2*s.Split >= s.Weighed }
