@@ -58,7 +58,7 @@ func importMany(b testing.TB, l *Log, rows int) {
 	if err != nil || o.New != rows {
 		b.Fatalf("%+v, %v", o, err)
 	}
-	if _, err := im.Settle(b.Context()); err != nil {
+	if _, err := im.Settle(b.Context(), SettleOptions{}); err != nil {
 		b.Fatal(err)
 	}
 	if err := im.Commit(b.Context()); err != nil {

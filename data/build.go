@@ -24,6 +24,9 @@ var buildVerdict string
 //go:embed query/build_conflicts.sql
 var buildConflicts string
 
+//go:embed query/build_carry.sql
+var buildCarry string
+
 //go:embed query/build_keep.sql
 var buildKeep string
 
@@ -93,6 +96,7 @@ func buildTable() table {
 		repeated:  buildRepeated,
 		verdict:   buildVerdict,
 		conflicts: buildConflicts,
+		carry:     buildCarry,
 		keep:      buildKeep,
 		remove:    buildRemove,
 		insert:    buildInsert,

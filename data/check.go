@@ -24,6 +24,9 @@ var checkVerdict string
 //go:embed query/cord_check_conflicts.sql
 var checkConflicts string
 
+//go:embed query/cord_check_carry.sql
+var checkCarry string
+
 //go:embed query/cord_check_keep.sql
 var checkKeep string
 
@@ -75,6 +78,7 @@ func checkTable() table {
 		repeated:  checkRepeated,
 		verdict:   checkVerdict,
 		conflicts: checkConflicts,
+		carry:     checkCarry,
 		keep:      checkKeep,
 		remove:    checkRemove,
 		insert:    checkInsert,

@@ -19,6 +19,9 @@ var buildCount string
 //go:embed query/compared_load.sql
 var comparedLoad string
 
+//go:embed query/compared_split.sql
+var comparedSplit string
+
 //go:embed query/compared_keep.sql
 var comparedKeep string
 
@@ -100,6 +103,11 @@ func (o *Observations) load(ctx context.Context, conn *sql.Conn, quantities []mo
 	args = append(args, o.everything)
 	if _, err := conn.ExecContext(ctx, comparedLoad, args...); err != nil {
 		return err
+	}
+	if o.split {
+		if _, err := conn.ExecContext(ctx, comparedSplit); err != nil {
+			return err
+		}
 	}
 	at.by, at.quantities = o, quantities
 	return nil

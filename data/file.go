@@ -4,6 +4,7 @@ import (
 	"context"
 	_ "embed"
 	"fmt"
+	"slices"
 
 	"trueplait/model"
 )
@@ -83,6 +84,11 @@ func (f *File) Add(row model.Row) error {
 // Finish merges the rows into the log, within the import's transaction, and
 // reports what became of them.
 //
+// A build takes what it leaves blank from the plan that was saved under its id,
+// which is finished with it. A row that replaces one whose prediction was worked
+// out, and still states none, keeps that figure: a build of the same product, a
+// test fill or cord check of the same length.
+//
 // A file whose bytes the log has already and that brings nothing new leaves no
 // trace.
 func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
@@ -91,13 +97,15 @@ func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
 		return out, f.im.fail(f.name, err)
 	}
 	steps := []func(context.Context, FinishOptions, *Outcome) error{
-		f.keepSource, f.resolve, f.recognise, f.compare, f.merge, f.mergeRepeats, f.forgetSource, f.alike, f.unstage,
+		f.keepSource, f.takePlans, f.resolve, f.recognise, f.compare, f.merge, f.mergeRepeats, f.finishPlans,
+		f.forgetSource, f.alike, f.unstage,
 	}
 	for _, step := range steps {
 		if err := step(ctx, opt, &out); err != nil {
 			return Outcome{}, err
 		}
 	}
+	slices.SortStableFunc(out.Conflicts, func(a, b Conflict) int { return a.Line - b.Line })
 	return out, nil
 }
 
@@ -145,6 +153,11 @@ func (f *File) merge(ctx context.Context, opt FinishOptions, out *Outcome) error
 	case differing == 0:
 	case opt.Amend:
 		out.Amended = differing
+		if f.table.carry != "" {
+			if _, err := f.im.exec(ctx, f.name, f.table.carry); err != nil {
+				return err
+			}
+		}
 		if !f.im.check {
 			if _, err := f.im.exec(ctx, f.name, f.table.keep, f.im.now, f.number); err != nil {
 				return err

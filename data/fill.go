@@ -24,6 +24,9 @@ var fillVerdict string
 //go:embed query/fill_conflicts.sql
 var fillConflicts string
 
+//go:embed query/fill_carry.sql
+var fillCarry string
+
 //go:embed query/fill_keep.sql
 var fillKeep string
 
@@ -77,6 +80,7 @@ func fillTable() table {
 		repeated:  fillRepeated,
 		verdict:   fillVerdict,
 		conflicts: fillConflicts,
+		carry:     fillCarry,
 		keep:      fillKeep,
 		remove:    fillRemove,
 		insert:    fillInsert,

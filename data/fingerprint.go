@@ -15,7 +15,7 @@ var digestsQuery string
 // Fingerprint names the content of the rows dated through at the latest (with
 // the zero time, all) that fits read: the same rows have the same fingerprint,
 // in whatever order, from whatever files and however often they were imported,
-// and whichever program holds them.
+// and whichever program holds them. Splits in force are part of it.
 //
 // It is the SHA-256 of one digest a day, each made in SQL: the MD5 of the
 // MD5s of that day's rows, in the order of their ids. Nobody has a reason to
@@ -31,6 +31,13 @@ func (l *Log) Fingerprint(ctx context.Context, through time.Time) (string, error
 	}, bound(through))
 	if err != nil {
 		return "", fmt.Errorf("data: fingerprint: %w", err)
+	}
+	splits, err := l.Splits(ctx)
+	if err != nil {
+		return "", err
+	}
+	for _, s := range splits {
+		fmt.Fprintln(sum, "split", s.Effect, s.Level())
 	}
 	return hex.EncodeToString(sum.Sum(nil)), nil
 }

@@ -66,7 +66,7 @@ func (l *Log) Check(ctx context.Context) (*Import, error) {
 		return nil, err
 	}
 	im.check = true
-	statements := []string{sourceShadow}
+	statements := []string{sourceShadow, openBuildShadow}
 	for _, t := range tables() {
 		statements = append(statements, t.shadow)
 	}

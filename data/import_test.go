@@ -86,7 +86,7 @@ func dump(t *testing.T, l *Log) string {
 	var out bytes.Buffer
 	for _, table := range []string{
 		"source", "source_piece", "build", "build_history", "fill", "fill_history", "cord_check", "cord_check_history",
-		"product", "product_history", "part", "part_history", "calibration", "calibration_factor",
+		"product", "product_history", "part", "part_history", "calibration", "calibration_factor", "open_build",
 	} {
 		var text string
 		err := l.db.QueryRow("select coalesce(string_agg(cast(t as text), chr(10) order by cast(t as text)), '') from " + table + " as t").Scan(&text)
@@ -279,92 +279,6 @@ func TestCalibrationInsidePlan(t *testing.T) {
 		outcomes, _ = add(t, l, file{name: "b.csv", rows: []model.Row{row}})
 		if outcomes[0].Same != 1 {
 			t.Errorf("again: %+v, want the same", outcomes[0])
-		}
-	}
-}
-
-func TestSettle(t *testing.T) {
-	l := newLog(t)
-	nan := model.Unknown
-	add(t, l, file{name: "a.csv", rows: []model.Row{usualFill("F0"), edit(usualFill("F1"), func(f *model.Fill) { f.PredictedShotG = nan })}})
-	if s := summary(t, l); s.UnpredictedFills != 1 {
-		t.Fatalf("%d test fills without prediction before there are builds, want 1", s.UnpredictedFills)
-	}
-	_, s := add(t, l, file{name: "b.csv", rows: []model.Row{
-		usualBuild("B1"), // 80 g over 400 mm: 0.2 g/mm
-		edit(usualBuild("B2"), func(b *model.Build) { b.PredictedShotG, b.ShotFactor = 100, 0.8 }), // 125 g: 0.3125
-		edit(usualBuild("B3"), func(b *model.Build) { b.LoadLengthMM = 300 }),                      // 0.2667, the median
-		edit(usualBuild("B4"), func(b *model.Build) { b.WeightG /= 28.35; b.LoadLengthMM = nan }),
-		edit(usualBuild("B5"), func(b *model.Build) { b.LengthMM /= 25.4; b.LoadLengthMM = nan }),
-		edit(blankBuild("B6"), func(b *model.Build) { b.WeightG = 400 }),
-	}})
-	if s.FillsComputed != 1 || s.Unpredicted[model.Builds] != 1 || s.Unpredicted[model.Fills] != 0 {
-		t.Errorf("%+v, want one fill worked out and one build unpredicted", s)
-	}
-	obs := observations(t, l, model.Shot)
-	for _, o := range obs {
-		if o.Key.ID == "F1" && !near(o.Base, 200*80/300.0, 1e-12) {
-			t.Errorf("F1: base %v, want 200 mm at the median load, %v", o.Base, 200*80/300.0)
-		}
-	}
-	want := []UnitSlip{
-		{model.RowKey{Kind: model.Builds, ID: "B4"}, model.Origin{File: "b.csv", Line: 5}, "weight", 410 / 28.35 / 400, 1.025},
-		{model.RowKey{Kind: model.Builds, ID: "B5"}, model.Origin{File: "b.csv", Line: 6}, "length", 1830 / 25.4 / 1800, 1830.0 / 1800},
-	}
-	// B2's base weight is 445 g, so that the middle of 1.025, 1.025, 0.921, 1.025 is the usual build's.
-	if d := cmp.Diff(want, s.Slips, cmpopts.EquateApprox(1e-9, 0)); d != "" {
-		t.Errorf("slips (-want +got):\n%s", d)
-	}
-
-	// Settling again leaves what was worked out as it is.
-	_, s = add(t, l, file{name: "c.csv", rows: []model.Row{edit(usualBuild("B7"), func(b *model.Build) { b.PredictedShotG = 8 })}})
-	if s.FillsComputed != 0 {
-		t.Errorf("%d fills worked out again", s.FillsComputed)
-	}
-}
-
-func TestPlanFromPartsList(t *testing.T) {
-	l := newLog(t)
-	nan := model.Unknown
-	im, err := l.Begin(t.Context(), noon)
-	if err != nil {
-		t.Fatal(err)
-	}
-	files := []file{usualRows()[0], {name: "b.csv", rows: []model.Row{
-		edit(usualBuild("B1"), func(b *model.Build) { b.PredictedWeightG, b.PredictedShotG = nan, nan }),
-		edit(usualBuild("B2"), func(b *model.Build) { b.Product = "unlisted"; b.PredictedWeightG = nan }),
-	}}}
-	into(t, im, files...)
-	lists, err := im.Unplanned(t.Context())
-	if err != nil || len(lists) != 1 || lists[0].Product != "6 ft" || lists[0].Version != 1 || len(lists[0].Parts) != 2 {
-		t.Fatalf("unplanned %+v, %v; want the list of 6 ft", lists, err)
-	}
-	n, err := im.Plan(t.Context(), lists[0], Base{WeightG: 390, LengthMM: 1700, ShotG: 70, StrandMM: nan})
-	if err != nil || n != 1 {
-		t.Fatalf("planned %d, %v; want 1", n, err)
-	}
-	if err := im.Commit(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	for q, want := range map[model.Quantity]float64{model.Weight: 390, model.Shot: 70, model.Body: 320, model.Length: 1800} {
-		if obs := observations(t, l, q); obs[0].Base != want {
-			t.Errorf("%s: base %v, want %v", q, obs[0].Base, want)
-		}
-	}
-	// The file that left it blank and the export that states it are the same to
-	// the log; a new log made of the export has the same base.
-	exported := file{name: "export.csv", rows: all(t, l, model.Builds)}
-	for _, again := range []file{files[1], exported} {
-		outcomes, _ := add(t, l, again)
-		if outcomes[0].Same != 2 {
-			t.Errorf("%s: %+v, want 2 the same", again.name, outcomes[0])
-		}
-	}
-	copied := newLog(t)
-	add(t, copied, exported)
-	for _, q := range []model.Quantity{model.Weight, model.Shot, model.Body, model.Length} {
-		if got, want := observations(t, copied, q)[0].Base, observations(t, l, q)[0].Base; got != want {
-			t.Errorf("%s: base %v in the copy, want %v", q, got, want)
 		}
 	}
 }

@@ -4,6 +4,7 @@
 //
 //   - [Open] and [Memory] give a [Log]; its tables are in migration/*.sql.
 //   - [Log.Begin] starts an [Import], one transaction for any number of files.
+//   - [Log.SavePlan] keeps the plan of a build until the import that brings it.
 //   - [Log.Observations] is what fits read: sums over rows, made in SQL.
 //   - [Log.Rows], [Log.Amendments] and [Log.Calibrations] give back what was
 //     put in.

@@ -209,9 +209,20 @@ func add(t testing.TB, l *Log, files ...file) ([]Outcome, Settled) {
 	return outcomes, settled
 }
 
-// into adds files to an import. Rows get the lines 2, 3, … of their file; its
-// bytes are the rows as Go prints them.
+// into adds files to an import and settles it.
 func into(t testing.TB, im *Import, files ...file) ([]Outcome, Settled) {
+	t.Helper()
+	outcomes := merge(t, im, files...)
+	settled, err := im.Settle(t.Context(), SettleOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return outcomes, settled
+}
+
+// merge adds files to an import. Rows get the lines 2, 3, … of their file; its
+// bytes are the rows as Go prints them.
+func merge(t testing.TB, im *Import, files ...file) []Outcome {
 	t.Helper()
 	var outcomes []Outcome
 	for _, in := range files {
@@ -232,11 +243,7 @@ func into(t testing.TB, im *Import, files ...file) ([]Outcome, Settled) {
 		}
 		outcomes = append(outcomes, o)
 	}
-	settled, err := im.Settle(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return outcomes, settled
+	return outcomes
 }
 
 // at is the row as if read from a line of a file.

@@ -13,6 +13,12 @@ var migration0001 string
 //go:embed migration/0002_observation.sql
 var migration0002 string
 
+//go:embed migration/0003_plan.sql
+var migration0003 string
+
+//go:embed migration/0004_split.sql
+var migration0004 string
+
 //go:embed query/migration_exists.sql
 var migrationExists string
 
@@ -37,6 +43,8 @@ func migrations() []migration {
 	return []migration{
 		{"0001_log", migration0001},
 		{"0002_observation", migration0002},
+		{"0003_plan", migration0003},
+		{"0004_split", migration0004},
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	_ "embed"
+	"errors"
+	"slices"
 	"time"
 
 	"trueplait/model"
@@ -27,6 +29,15 @@ var cellsQuery string
 //go:embed query/combinations.sql
 var combinationsQuery string
 
+//go:embed query/combinations_split.sql
+var combinationsSplit string
+
+//go:embed query/newest.sql
+var newestQuery string
+
+//go:embed query/deviation.sql
+var deviationQuery string
+
 //go:embed query/observations.sql
 var observationsQuery string
 
@@ -38,14 +49,19 @@ type Observations struct {
 	log        *Log
 	through    time.Time
 	everything bool
+	split      bool // splits are in force
 }
 
 // Observations gives the observations dated through at the latest; with the
 // zero time, all. With everything, unit slips and rows set aside by hand are
 // not excluded; only rows without a ratio are.
 func (l *Log) Observations(ctx context.Context, through time.Time, everything bool) (*Observations, error) {
-	o := &Observations{log: l, through: bound(through), everything: everything}
-	err := o.with(ctx, "prepare", nil, func(conn *sql.Conn) error {
+	splits, err := l.Splits(ctx)
+	if err != nil {
+		return nil, err
+	}
+	o := &Observations{log: l, through: bound(through), everything: everything, split: len(splits) > 0}
+	err = o.with(ctx, "prepare", nil, func(conn *sql.Conn) error {
 		return execAll(ctx, conn, asideStage, fittedStage, fittedLevelStage, wantedStage)
 	})
 	return o, err
@@ -102,6 +118,25 @@ func (o *Observations) Ratios(ctx context.Context, q model.Quantity, keys []mode
 		}, string(q))
 	})
 	return out, err
+}
+
+// Deviation returns how far builds lie from the planner's figure: of |y| of q
+// over the n eligible builds not in aside, the ⌈(n+1)·share⌉-th smallest; NaN
+// where that is more than n.
+func (o *Observations) Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
+	const rounding = 1e-9 // 0.95 is no binary fraction
+	y := model.Unknown
+	err := o.with(ctx, "deviation of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+		if err := o.setAside(ctx, conn, model.Residuals{Quantity: q, Aside: aside}); err != nil {
+			return err
+		}
+		err := conn.QueryRowContext(ctx, deviationQuery, string(q), share, rounding).Scan(&y)
+		if errors.Is(err, sql.ErrNoRows) {
+			return nil
+		}
+		return err
+	})
+	return y, err
 }
 
 // labels are scanners of the five labels.
@@ -166,7 +201,11 @@ func (o *Observations) Combinations(ctx context.Context, q model.Quantity, effec
 	l := newLabels()
 	var out []model.Labels
 	err := o.with(ctx, "combinations of "+string(q), nil, func(conn *sql.Conn) error {
-		return each(ctx, conn, combinationsQuery, l.scanners(nil), func() error {
+		query := combinationsQuery
+		if o.split {
+			query = combinationsSplit
+		}
+		return each(ctx, conn, query, l.scanners(nil), func() error {
 			out = append(out, l.Labels)
 			return nil
 		}, chosen(effects, string(q), o.through)...)
@@ -192,5 +231,23 @@ func (o *Observations) Observations(ctx context.Context, q model.Quantity) ([]mo
 			return nil
 		}, string(q))
 	})
+	return out, err
+}
+
+// Newest lists the newest n eligible observations of q, by date, id, kind, with
+// key, date, labels and Y only.
+func (o *Observations) Newest(ctx context.Context, q model.Quantity, n int) ([]model.Observation, error) {
+	var row model.Observation
+	l := newLabels()
+	targets := l.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date}, &row.Y)
+	var out []model.Observation
+	err := o.with(ctx, "newest of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+		return each(ctx, conn, newestQuery, targets, func() error {
+			row.Labels = l.Labels
+			out = append(out, row)
+			return nil
+		}, string(q), n)
+	})
+	slices.Reverse(out)
 	return out, err
 }

@@ -26,13 +26,14 @@ type Outcome struct {
 	Alike map[model.Effect][][2]string
 }
 
-// Conflict is a row whose id stands for something else in the log or earlier
-// in the file.
+// Conflict is a row whose id stands for something else in the log, earlier in
+// the file, or in an open plan.
 type Conflict struct {
 	ID      string
 	Line    int
 	InFile  bool // the other row is earlier in the same file, at line Other
 	Other   int  // line of the other row, in the file it came from
+	InPlan  bool // the other is the open plan of that id, of another product or maker; Other is 0
 	Columns []Difference
 }
 

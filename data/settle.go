@@ -10,16 +10,31 @@ import (
 //go:embed query/fill_compute.sql
 var fillCompute string
 
+//go:embed query/fill_by_parts.sql
+var fillByParts string
+
+//go:embed query/cord_check_by_parts.sql
+var checkByParts string
+
 //go:embed query/unit_slips.sql
 var unitSlips string
 
 //go:embed query/slip_medians.sql
 var slipMedians string
 
+// SettleOptions are the figures that parts lists give to rows without a
+// prediction. NaN, and 0: none, because the lists do not share one.
+type SettleOptions struct {
+	ShotGMM   float64 // load of the core that all products share, g/mm
+	StrandGMM float64 // mass per length of the strand cord that all products share, g/mm
+}
+
 // Settled is what is known once all files of an import are in.
 type Settled struct {
-	FillsComputed int        // test fills whose base was worked out from builds
-	Slips         []UnitSlip // by file and line
+	FillsComputed   int        // test fills whose base was worked out from builds
+	FillsFromParts  int        // test fills whose base was worked out from parts lists
+	ChecksFromParts int        // cord checks whose base was worked out from parts lists
+	Slips           []UnitSlip // by file and line
 
 	// Unpredicted counts the rows of the import, per kind, that state no
 	// prediction for anything they measured: kept, but not fitted.
@@ -48,12 +63,20 @@ func (u UnitSlip) Dimension() model.Dimension {
 //
 //	filled length · median of predicted shot/load length
 //
-// over the builds that state both, with the factors taken out. What was worked
-// out once is never worked out again.
-func (im *Import) Settle(ctx context.Context) (Settled, error) {
+// over the builds that state both, with the factors taken out; where no build
+// does, filled length · opt.ShotGMM. Cord checks that state none get checked
+// length · opt.StrandGMM. What was worked out once is never worked out again.
+func (im *Import) Settle(ctx context.Context, opt SettleOptions) (Settled, error) {
 	var s Settled
 	var err error
 	if s.FillsComputed, err = im.exec(ctx, "test fills without a prediction", fillCompute); err != nil {
+		return s, err
+	}
+	// Any fill that is still without a figure is so because no build gives a load.
+	if s.FillsFromParts, err = im.fromParts(ctx, "test fills without a prediction", fillByParts, opt.ShotGMM); err != nil {
+		return s, err
+	}
+	if s.ChecksFromParts, err = im.fromParts(ctx, "cord checks without a prediction", checkByParts, opt.StrandGMM); err != nil {
 		return s, err
 	}
 	var builds, fills, checks int
@@ -65,6 +88,20 @@ func (im *Import) Settle(ctx context.Context) (Settled, error) {
 	}
 	s.Slips, err = im.slips(ctx)
 	return s, err
+}
+
+// fromParts gives rows without a prediction what parts lists say per length,
+// if they say anything, and returns how many rows that were.
+func (im *Import) fromParts(ctx context.Context, what, query string, perMM float64) (int, error) {
+	if !(perMM > 0) {
+		return 0, nil
+	}
+	figure := field{"mass per length", &perMM}
+	v, err := figure.value()
+	if err != nil {
+		return 0, im.fail(what, err)
+	}
+	return im.exec(ctx, what, query, v)
 }
 
 // slips lists the unit slips among the rows of the import.

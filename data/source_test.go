@@ -81,7 +81,7 @@ func must[T any](t *rapid.T) func(T, error) T {
 }
 
 // The log answers fits as the plain Go implementation does that holds the same
-// observations: cells, screen, ratios, correlation, combinations.
+// observations: cells, screen, ratios, deviation, correlation, combinations.
 func TestSourceAgreesWithRows(t *testing.T) {
 	// Every check opens a log of its own, so that rapid's default of 100 would
 	// take most of a minute.
@@ -149,6 +149,10 @@ func TestSourceAgreesWithRows(t *testing.T) {
 				compare("cells", q, must[[]model.Cell](t)(rows.Cells(ctx, q, aside)), must[[]model.Cell](t)(log.Cells(ctx, q, aside)), equal)
 			}
 			compare("ratios", q, must[map[model.RowKey]float64](t)(rows.Ratios(ctx, q, r.Aside)), must[map[model.RowKey]float64](t)(log.Ratios(ctx, q, r.Aside)), equal)
+
+			for _, share := range []float64{0.01, 0.5, rapid.Float64Range(0.6, 0.99).Draw(t, "share")} {
+				compare("deviation", q, must[float64](t)(rows.Deviation(ctx, q, r.Aside, share)), must[float64](t)(log.Deviation(ctx, q, r.Aside, share)), equal)
+			}
 
 			excluded := must[[]model.Excluded](t)(log.Excluded(ctx, q))
 			for i := range excluded {

@@ -20,6 +20,7 @@ type table struct {
 	repeated  string // notes lines that repeat an id of the same file
 	verdict   string // compares staged rows with the log's
 	conflicts string // lists those that differ, both side by side
+	carry     string // keeps for a row what was worked out for the one it replaces; "" where none is
 	keep      string // copies the log's rows that differ into the history
 	remove    string // and takes them out
 	insert    string // adds staged rows that the log does not have

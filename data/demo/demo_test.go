@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"trueplait/data/reference"
 	"trueplait/model"
 )
 
@@ -20,7 +21,7 @@ var update = flag.Bool("update", false, "write the generated files")
 // for byte.
 func TestFilesAreGenerated(t *testing.T) {
 	shop := Generate(Seed)
-	for _, name := range []string{"builds.csv", "fills.csv", "checks.csv", "products.csv"} {
+	for _, name := range []string{"builds.csv", "fills.csv", "checks.csv", "products.csv", "parts.csv"} {
 		want := shop.File(name)
 		if len(want) == 0 {
 			t.Fatalf("nothing generated for %s", name)
@@ -56,6 +57,18 @@ func TestShopHoldsItsCases(t *testing.T) {
 		}
 		return n
 	}
+	blankFills := 0
+	for _, f := range shop.Fills {
+		if !model.Known(f.PredictedShotG) {
+			blankFills++
+		}
+	}
+	blankChecks := 0
+	for _, c := range shop.Checks {
+		if !model.Known(c.PredictedMassG) {
+			blankChecks++
+		}
+	}
 	levels := func(e model.Effect) int {
 		seen := map[string]bool{}
 		for _, b := range shop.Builds {
@@ -73,6 +86,8 @@ func TestShopHoldsItsCases(t *testing.T) {
 		{"builds", len(shop.Builds), 300, 300},
 		{"test fills", len(shop.Fills), 40, 40},
 		{"cord checks", len(shop.Checks), 15, 15},
+		{"test fills that leave the plan to the lists", blankFills, 24, 36},
+		{"cord checks that leave the plan to the lists", blankChecks, 8, 13},
 		{"products in the range", len(shop.Products), 8, 8},
 		{"makers", levels(model.Maker), 4, 4},
 		{"core batches", levels(model.CoreBatch), 12, 18},
@@ -81,6 +96,8 @@ func TestShopHoldsItsCases(t *testing.T) {
 		{"builds by the maker who buys alone", count(func(b model.Build) bool { return b.Maker == shop.Truth.Apart }), 25, 60},
 		{"builds without core batch", count(func(b model.Build) bool { return b.CoreBatch == "" }), 5, 20},
 		{"builds without shot used", count(func(b model.Build) bool { return !known(b.ShotUsedG) }), 15, 40},
+		{"builds that leave the plan to the lists", count(func(b model.Build) bool { return !known(b.PredictedWeightG) }), 140, 180},
+		{"builds to a customer's length", count(func(b model.Build) bool { return known(b.PredictedWeightG) && !known(b.ShotFactor) }), 70, 110},
 		{"builds with saved factors", count(func(b model.Build) bool { return known(b.ShotFactor) }), 50, 70},
 		{"builds with strands measured", count(func(b model.Build) bool { return known(b.StrandLeftMM) }), 70, 90},
 		{"builds with load length", count(func(b model.Build) bool { return known(b.LoadLengthMM) }), 260, 295},
@@ -99,27 +116,75 @@ func TestShopHoldsItsCases(t *testing.T) {
 	}
 }
 
-// TestPlansAreInRange keeps the figures those of whips people make.
+// bases returns the planner's figures of a build without factors, as an import
+// has them: those it states, or those of its product's parts list.
+func bases(t *testing.T, shop *Shop) func(b model.Build) map[model.Quantity]float64 {
+	t.Helper()
+	plans := designs(t, shop)
+	return func(b model.Build) map[model.Quantity]float64 {
+		plan := plans[b.Labels.Product]
+		shot, body, length, strand := plan.ShotG, plan.BodyG, plan.LengthMM, plan.StrandMM
+		if model.Known(b.PredictedWeightG) {
+			shot = b.PredictedShotG / inside(b.ShotFactor)
+			body = (b.PredictedWeightG - b.PredictedShotG) / inside(b.BodyFactor)
+			length = b.PredictedLengthMM / inside(b.LengthFactor)
+		}
+		if model.Known(b.PredictedStrandMM) {
+			strand = b.PredictedStrandMM
+		}
+		return map[model.Quantity]float64{model.Shot: shot, model.Body: body, model.Weight: shot + body, model.Length: length, model.Strand: strand}
+	}
+}
+
+// designs are the plans of the shop's parts lists, by product.
+func designs(t *testing.T, shop *Shop) map[string]*model.Design {
+	t.Helper()
+	lists := map[string][]*model.Part{}
+	for _, p := range shop.Parts {
+		lists[p.Product] = append(lists[p.Product], p)
+	}
+	plans := map[string]*model.Design{}
+	for product, parts := range lists {
+		plan, problems := model.NewDesign(parts, reference.Materials())
+		if problems != nil {
+			t.Fatal(problems[0])
+		}
+		plans[product] = plan
+	}
+	return plans
+}
+
+// TestPlansAreInRange keeps the figures those of whips people make, and what is
+// stated in keeping with what is left to the lists.
 func TestPlansAreInRange(t *testing.T) {
 	shop := Generate(Seed)
+	base, plans := bases(t, shop), designs(t, shop)
 	for _, b := range shop.Builds {
-		if b.ID == shop.Truth.Custom {
-			continue
-		}
+		plan, list := base(b), plans[b.Labels.Product]
 		for _, tt := range []struct {
 			what         string
 			x, low, high float64
 		}{
-			{"weight g", b.PredictedWeightG, 240, 940},
-			{"length mm", b.PredictedLengthMM, 1100, 3350},
-			{"shot g", b.PredictedShotG, 30, 120},
+			{"weight g", plan[model.Weight], 230, 950},
+			{"length mm", plan[model.Length], 1050, 3800},
+			{"shot g", plan[model.Shot], 30, 130},
+			{"weight over the list's", plan[model.Weight] / list.WeightG, 0.85, 1.15},
+			{"length over the list's", plan[model.Length] / list.LengthMM, 0.85, 1.15},
+			{"shot over the list's", plan[model.Shot] / list.ShotG, 0.82, 1.22},
 		} {
 			if tt.x < tt.low || tt.x > tt.high {
 				t.Errorf("%s: planned %s %g, want %g to %g", b.ID, tt.what, tt.x, tt.low, tt.high)
 			}
 		}
+		load := list.ShotG / loaded(list).LoadLengthMM
+		if model.Known(b.LoadLengthMM) && math.Abs(plan[model.Shot]/b.LoadLengthMM/load-1) > 0.003 { // factors and grams are rounded
+			t.Errorf("%s: %g g of shot planned for %g mm of core, want %g g/mm", b.ID, plan[model.Shot], b.LoadLengthMM, load)
+		}
 		if model.Known(b.StrandCutMM) && !(b.StrandLeftMM > 0) {
 			t.Errorf("%s: strand left %g mm of %g", b.ID, b.StrandLeftMM, b.StrandCutMM)
+		}
+		if model.Known(b.PredictedStrandMM) && !model.Known(b.PredictedWeightG) {
+			t.Errorf("%s: a strand is planned and no weight", b.ID)
 		}
 		if !b.Started.IsZero() && !b.Started.Before(b.Date) {
 			t.Errorf("%s: started %v, finished %v", b.ID, b.Started, b.Date)
@@ -169,21 +234,21 @@ func TestPlantedErrors(t *testing.T) {
 	if slips != 6 || typed != 4 || only != 1 {
 		t.Errorf("%d slips, %d typing errors, %d in a batch's only row, want 6, 4 and 1", slips, typed, only)
 	}
+	base := bases(t, shop)
 	for _, b := range shop.Builds {
-		shot := b.PredictedShotG / inside(b.ShotFactor)
-		body := (b.PredictedWeightG - b.PredictedShotG) / inside(b.BodyFactor)
+		plan := base(b)
 		for _, f := range []struct {
-			q              model.Quantity
-			measured, base float64
+			q        model.Quantity
+			measured float64
 		}{
-			{model.Shot, b.ShotUsedG, shot},
-			{model.Weight, b.WeightG, shot + body},
-			{model.Length, b.LengthMM, b.PredictedLengthMM / inside(b.LengthFactor)},
+			{model.Shot, b.ShotUsedG},
+			{model.Weight, b.WeightG},
+			{model.Length, b.LengthMM},
 		} {
 			if !model.Known(f.measured) {
 				continue
 			}
-			ratio := f.measured / f.base
+			ratio := f.measured / plan[f.q]
 			p, planted := wrong[b.ID+" "+string(f.q)]
 			slip := model.IsSlip(f.q.Dimension(), ratio)
 			if want := planted && p.Guess != ""; slip != want {
@@ -229,32 +294,44 @@ func TestLawsAreMet(t *testing.T) {
 	for _, p := range shop.Truth.Planted {
 		wrong[p.Build] = true
 	}
+	base := bases(t, shop)
 	change := shop.Truth.Change
 	left := map[model.Quantity][]float64{}
+	scatter := func(q model.Quantity, ratio float64, of model.Labels) {
+		if !model.Known(ratio) {
+			return
+		}
+		law := shop.Truth.Laws[q]
+		e := math.Log(ratio) - law.Mean
+		for _, effect := range q.Effects() {
+			e -= law.Effect(effect, of.Get(effect))
+		}
+		left[q] = append(left[q], e)
+	}
 	for _, b := range shop.Builds {
 		if wrong[b.ID] || b.CoreBatch == "" || b.StrandBatch == "" || b.ShotBatch == "" {
 			continue
 		}
-		base := b.PredictedShotG / inside(b.ShotFactor)
+		plan := base(b)
 		if b.CoreBatch == change.CoreBatch && b.ID >= change.Build {
-			base *= change.Factor
+			plan[model.Shot] *= change.Factor
 		}
 		ratio := map[model.Quantity]float64{
-			model.Shot:   b.ShotUsedG / base,
-			model.Body:   (b.WeightG - b.ShotUsedG) / ((b.PredictedWeightG - b.PredictedShotG) / inside(b.BodyFactor)),
-			model.Length: b.LengthMM / (b.PredictedLengthMM / inside(b.LengthFactor)),
-			model.Strand: (b.StrandCutMM - b.StrandLeftMM) / b.PredictedStrandMM,
+			model.Shot:   b.ShotUsedG / plan[model.Shot],
+			model.Body:   (b.WeightG - b.ShotUsedG) / plan[model.Body],
+			model.Length: b.LengthMM / plan[model.Length],
+			model.Strand: (b.StrandCutMM - b.StrandLeftMM) / plan[model.Strand],
 		}
 		for q, r := range ratio {
-			if !model.Known(r) {
-				continue
-			}
-			e := math.Log(r) - shop.Truth.Laws[q].Mean
-			for _, effect := range q.Effects() {
-				e -= shop.Truth.Laws[q].Effect(effect, b.Get(effect))
-			}
-			left[q] = append(left[q], e)
+			scatter(q, r, b.Labels)
 		}
+	}
+	load := loaded(designs(t, shop)[custom]).ShotGMM
+	for _, f := range shop.Fills {
+		scatter(model.Shot, f.ShotMassG/(f.FilledLengthMM*load), f.Labels)
+	}
+	for _, c := range shop.Checks {
+		scatter(model.Body, c.CheckedMassG/(c.CheckedLengthMM/1000*strandGM), c.Labels)
 	}
 	for q, law := range shop.Truth.Laws {
 		mean, sd := meanSD(left[q])
@@ -298,14 +375,29 @@ func TestEffectsAreCentred(t *testing.T) {
 	}
 }
 
-// TestReadme: what the page says was planted is what was planted.
+// TestReadme: what the page says of the plans and of what was planted is so.
 func TestReadme(t *testing.T) {
 	page, err := os.ReadFile("README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	truth := Generate(Seed).Truth
-	want := []string{"invented", fmt.Sprintf("%d builds under that label", truth.Change.Builds), truth.Custom, truth.Apart, truth.ByHand[0], truth.Change.Build, truth.Change.Date.Format(time.DateOnly)}
+	shop := Generate(Seed)
+	truth := shop.Truth
+	stated, saved := 0, 0
+	for _, b := range shop.Builds {
+		if model.Known(b.PredictedWeightG) {
+			stated++
+		}
+		if model.Known(b.ShotFactor) {
+			saved++
+		}
+	}
+	want := []string{"invented", fmt.Sprintf("%d builds under that label", truth.Change.Builds), truth.Custom, truth.Apart, truth.ByHand[0], truth.Change.Build, truth.Change.Date.Format(time.DateOnly),
+		fmt.Sprintf("%d plans from July 2024", saved), fmt.Sprintf("%d builds state", stated), fmt.Sprintf("| parts.csv | %d rows", len(shop.Parts))}
+	for product, d := range designs(t, shop) {
+		want = append(want, fmt.Sprintf("| %s | %.0f | %.4g | %.1f | %.1f | %.1f | %.0f |", product,
+			d.LengthMM, loaded(d).LoadLengthMM/model.MMPerInch, d.WeightG, d.ShotG, d.BodyG, d.StrandMM))
+	}
 	for _, p := range truth.Planted {
 		want = append(want, "| "+p.Build+" | "+string(p.Quantity)+" | "+p.Text+" |")
 	}

@@ -22,6 +22,7 @@ type Shop struct {
 	Fills    []model.Fill
 	Checks   []model.Check
 	Products []model.ProductLine
+	Parts    []*model.Part // by product, in order of its list
 	Truth    Truth
 
 	files map[string][]byte
@@ -170,6 +171,7 @@ func (g *generator) plan() []*build {
 			b.CoreBatch = offcut
 		}
 		g.figures(b)
+		g.remember(b)
 		builds = append(builds, b)
 	}
 	return builds
@@ -207,37 +209,49 @@ func (g *generator) label(b *build) {
 	}
 }
 
-// figures plans the whip: the usual size, a little altered, rounded as the
-// planner prints, and in later years multiplied by saved factors.
+// figures plans the whip. A customer's own length makes another parts list of
+// the product's, and the log states what the planner made of it, rounded as it
+// prints. In later years plans are multiplied by saved factors, and the log
+// states them too. All other plans are the product's own: the log leaves them
+// blank.
 func (g *generator) figures(b *build) {
-	size := math.Exp(0.03 * g.rng.NormFloat64())
-	loadIn := math.Round(b.line.loadIn*size*math.Exp(0.03*g.rng.NormFloat64())*4) / 4
-	shot := round(loadIn*gramsPerInch, 1)
-	body := round(b.line.bodyG*size*math.Exp(0.015*g.rng.NormFloat64()), 0)
-	length := round(b.line.lengthMM*size, 0)
-	b.base = map[model.Quantity]float64{model.Shot: shot, model.Body: body, model.Length: length}
+	plan := b.line.plan
+	loadIn := loaded(plan).LoadLengthMM / model.MMPerInch
+	size := math.Exp(0.04 * g.rng.NormFloat64())
+	resizedIn := math.Round(loadIn*size*math.Exp(0.03*g.rng.NormFloat64())*4) / 4
+	stated := g.rng.Float64() < 0.28 && b.line.name != custom
+	if stated {
+		plan, loadIn = design(resized(b.line.parts, size, resizedIn)), resizedIn
+	}
+	b.base = map[model.Quantity]float64{model.Shot: plan.ShotG, model.Body: plan.BodyG, model.Length: plan.LengthMM}
 
+	shot, body, length := 1.0, 1.0, 1.0 // factors inside
 	b.ShotFactor, b.BodyFactor, b.LengthFactor = model.Unknown, model.Unknown, model.Unknown
-	b.PredictedShotG, b.PredictedWeightG, b.PredictedLengthMM = shot, body+shot, length
 	if b.maker.saves && !b.Date.Before(factorsOn) && b.line.name != custom && g.rng.Float64() < 0.75 {
-		b.ShotFactor = g.factor(model.Shot, b.Labels)
-		b.BodyFactor = g.factor(model.Body, b.Labels)
-		b.LengthFactor = g.factor(model.Length, b.Labels)
-		b.PredictedShotG = round(shot*b.ShotFactor, 1)
-		b.PredictedWeightG = body*b.BodyFactor + shot*b.ShotFactor
-		b.PredictedLengthMM = round(length*b.LengthFactor, 0)
+		stated = true
+		shot, body, length = g.factor(model.Shot, b.Labels), g.factor(model.Body, b.Labels), g.factor(model.Length, b.Labels)
+		b.ShotFactor, b.BodyFactor, b.LengthFactor = shot, body, length
 	}
-	b.PredictedWeightG = round(b.PredictedWeightG, 0)
+	b.PredictedShotG, b.PredictedWeightG, b.PredictedLengthMM = model.Unknown, model.Unknown, model.Unknown
+	if stated {
+		b.PredictedShotG = round(plan.ShotG*shot, 1)
+		b.PredictedWeightG = round(plan.ShotG*shot+plan.BodyG*body, 0)
+		b.PredictedLengthMM = round(plan.LengthMM*length, 0)
+	}
 
-	b.LoadLengthMM = model.Unknown
-	if g.rng.Float64() < 0.93 {
-		b.LoadLengthMM = loadIn * model.MMPerInch
-	}
+	b.LoadLengthMM = g.sometimes(0.93, loadIn*model.MMPerInch)
 	b.PredictedStrandMM = model.Unknown
 	if b.maker.offcuts != nil && !b.Date.Before(strandsOn) && g.rng.Float64() < 0.58 {
-		b.PredictedStrandMM = round(length*b.line.strand, 0)
-		b.base[model.Strand] = b.PredictedStrandMM
+		b.base[model.Strand] = plan.StrandMM
+		if stated {
+			b.PredictedStrandMM = round(plan.StrandMM, 0)
+		}
 	}
+}
+
+// remember notes when the whip was begun and how humid it was, where someone
+// did.
+func (g *generator) remember(b *build) {
 	if g.rng.Float64() < 0.15 {
 		b.Started = b.Date.AddDate(0, 0, -2-g.rng.IntN(8))
 	}
@@ -283,9 +297,17 @@ func (g *generator) plait(b *build) {
 	b.cut, b.left = blank, blank
 	if base, ok := b.base[model.Strand]; ok {
 		used := base * g.draw(model.Strand, b.Labels)
-		b.cut = b.maker.offcuts(b.maker.cutsTo * math.Ceil(base*1.13/b.maker.cutsTo))
+		b.cut = b.maker.offcuts(b.maker.cutsTo * math.Ceil((base*1.06+tailMM)/b.maker.cutsTo))
 		b.left = b.maker.offcuts(b.cut.value - used)
 	}
+}
+
+// sometimes is a figure that is noted with the given chance.
+func (g *generator) sometimes(chance, x float64) float64 {
+	if g.rng.Float64() < chance {
+		return x
+	}
+	return model.Unknown
 }
 
 // noteChange keeps, for the truth only, where the newest core batch changed as
@@ -309,7 +331,8 @@ func (g *generator) noteChange(builds []*build) {
 func (g *generator) fill() []*fill {
 	var fills []*fill
 	last := len(g.makers) - 1
-	lengths := []float64{5, 6, 8, 10}
+	lengths := []float64{5, 6, 8, 10}       // inches
+	load := loaded(g.lines[0].plan).ShotGMM // every core is of one cord
 	for _, bench := range []struct {
 		supplies
 		makers []maker
@@ -322,11 +345,9 @@ func (g *generator) fill() []*fill {
 				f.Date = opened.Add(m.lag)
 				f.Labels = model.Labels{Maker: m.name, CoreBatch: core, ShotBatch: bench.shot.at(opened)}
 				f.length = m.tapes(lengths[g.rng.IntN(len(lengths))] * model.MMPerInch)
-				f.PredictedShotG = round(f.length.value/model.MMPerInch*gramsPerInch, 1)
-				f.mass = m.loads(f.PredictedShotG * g.draw(model.Shot, f.Labels))
-				if g.rng.Float64() < 0.12 {
-					f.PredictedShotG = model.Unknown // the load per inch is on every build
-				}
+				base := f.length.value * load
+				f.mass = m.loads(base * g.draw(model.Shot, f.Labels))
+				f.PredictedShotG = g.sometimes(0.25, round(base, 1))
 				fills = append(fills, f)
 			}
 		}
@@ -348,8 +369,9 @@ func (g *generator) check() []*check {
 		c := &check{}
 		c.Date, c.StrandBatch = date, batch
 		c.length = lengths[g.rng.IntN(len(lengths))]
-		c.PredictedMassG = round(c.length.value/1000*gramsPerMetre, 1)
-		c.mass = tenthGrams(c.PredictedMassG * g.draw(model.Body, c.Labels))
+		base := c.length.value / 1000 * strandGM
+		c.mass = tenthGrams(base * g.draw(model.Body, c.Labels))
+		c.PredictedMassG = g.sometimes(0.3, round(base, 1))
 		checks = append(checks, c)
 	}
 	for _, s := range []supply{g.shop.strand, g.apart.strand} {

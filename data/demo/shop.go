@@ -7,12 +7,6 @@ import (
 	"trueplait/model"
 )
 
-// What the planner believes of every core and every strand.
-const (
-	gramsPerInch  = 2.2 // shot in the core
-	gramsPerMetre = 4.4 // one strand
-)
-
 // maker is one of the people at the benches.
 type maker struct {
 	name    string
@@ -36,35 +30,6 @@ func makers() []maker {
 		{name: "Brid", share: 0.28, lag: 9 * day, saves: true, weighs: ounces, loads: tenthGrams, tapes: inches, offcuts: inches, cutsTo: 2 * model.MMPerInch},
 		{name: "Corin", share: 0.22, lag: 17 * day, weighs: poundsOunces, loads: hundredthOunces, tapes: feetInches, offcuts: inchMarks, cutsTo: 2 * model.MMPerInch},
 		{name: "Tamsin", share: 0.14, apart: true, weighs: tenthOunces, loads: grains, tapes: millimetres},
-	}
-}
-
-// line is a product with its usual plan.
-type line struct {
-	name, description string
-	lengthMM          float64
-	bodyG             float64
-	loadIn            float64 // length of core that is filled
-	strand            float64 // length of strand over length of whip
-	share             float64
-}
-
-// custom is the product of the one whip that was made to a customer's size.
-const custom = "custom 12 ft bull, 20 plait"
-
-// lines lists the range, and the custom whip last with no share. Shares add up
-// to 1.
-func lines() []line {
-	return []line{
-		{"4 ft snake, 8 plait", "pocket length", 1250, 205, 32, 1.42, 0.14},
-		{"5 ft signal, 12 plait", "", 1530, 268, 25, 1.50, 0.13},
-		{"6 ft bull, 12 plait", "the everyday one", 1865, 375, 28, 1.52, 0.20},
-		{"6 ft bull, 16 plait", "", 1875, 405, 30, 1.60, 0.12},
-		{"7 ft stock, 12 plait", "wooden handle, weighed without it", 2140, 352, 17.5, 1.50, 0.10},
-		{"8 ft bull, 12 plait", "", 2480, 512, 36, 1.54, 0.14},
-		{"8 ft bull, 16 plait", "heavy", 2495, 560, 40, 1.62, 0.10},
-		{"10 ft bull, 16 plait", "", 3080, 715, 48, 1.64, 0.07},
-		{custom, "", 3690, 985, 54, 1.70, 0},
 	}
 }
 

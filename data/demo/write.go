@@ -57,14 +57,32 @@ func (s *Shop) write(builds []*build, fills []*fill, checks []*check, lines []li
 		if l.name == custom {
 			continue // made once, not in the range
 		}
-		weightG := l.bodyG + l.loadIn*gramsPerInch
-		low, high := ounces(weightG*0.88), ounces(weightG*1.12)
-		short, long := inches(l.lengthMM*0.93), inches(l.lengthMM*1.04)
+		low, high := ounces(l.plan.WeightG*0.88), ounces(l.plan.WeightG*1.12)
+		short, long := inches(l.plan.LengthMM*0.93), inches(l.plan.LengthMM*1.04)
 		rows = append(rows, []string{l.name, l.description, low.text, high.text, short.text, long.text})
 		s.Products = append(s.Products, model.ProductLine{Product: l.name, Description: l.description,
 			WeightLowG: low.value, WeightHighG: high.value, LengthLowMM: short.value, LengthHighMM: long.value})
 	}
 	s.files["products.csv"] = table([]string{"Product", "Description", "Weight low", "Weight high", "Length low", "Length high"}, rows)
+
+	rows = nil
+	for _, l := range lines {
+		for _, p := range l.parts {
+			rows = append(rows, []string{p.Product, p.Name, string(p.Role), p.Material, count(p.Count),
+				number(p.StartMM), number(p.LengthMM), number(p.DiameterMM), number(p.TipDiameterMM),
+				number(round(p.LoadLengthMM/model.MMPerInch, 2)), number(p.BoreMM), p.Shot,
+				number(p.UnloadedDiameterMM), number(p.SheathAngleDeg), number(p.SheathThicknessMM),
+				count(p.Strands), number(p.StrandWidthMM), number(p.StrandThicknessMM), number(p.TailMM),
+				number(p.MassPerLengthGM), number(p.MassG), number(p.Fraction)})
+		}
+		s.Parts = append(s.Parts, l.parts...)
+	}
+	s.files["parts.csv"] = table([]string{"Product", "Part", "Role", "Material", "Count",
+		"Start (mm)", "Length (mm)", "Diameter (mm)", "Tip diameter (mm)",
+		"Load length (in)", "Bore (mm)", "Shot",
+		"Unloaded diameter (mm)", "Sheath angle (deg)", "Sheath thickness (mm)",
+		"Strands", "Strand width (mm)", "Strand thickness (mm)", "Tail (mm)",
+		"Mass per length (g/m)", "Mass (g)", "Fraction"}, rows)
 }
 
 // date is blank for the zero time.
@@ -81,6 +99,14 @@ func number(x float64) string {
 		return ""
 	}
 	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+// count is blank for 0.
+func count(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
 }
 
 // table is a CSV file of a header and rows.

@@ -1,7 +1,7 @@
 -- The temporary table that the builds of one file are loaded into before they are
 -- compared with the log.
 -- Parameters: none.
--- Columns: those of build that a file can state, and the line.
+-- Columns: those of build that a file can state, what build_carry fills in, and the line.
 create temporary table staged_build (
     id text,
     date date,
@@ -28,5 +28,10 @@ create temporary table staged_build (
     humidity_percent double precision,
     set_aside text,
     note text,
+    computed_weight_g double precision,
+    computed_length_mm double precision,
+    computed_shot_g double precision,
+    computed_strand_mm double precision,
+    parts_version integer,
     line integer
 );

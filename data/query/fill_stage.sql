@@ -1,7 +1,7 @@
 -- The temporary table that the test fills of one file are loaded into before they are
 -- compared with the log.
 -- Parameters: none.
--- Columns: those of fill that a file can state, and the line.
+-- Columns: those of fill that a file can state, what fill_carry fills in, and the line.
 create temporary table staged_fill (
     id text,
     date date,
@@ -12,5 +12,7 @@ create temporary table staged_fill (
     shot_mass_g double precision,
     predicted_shot_g double precision,
     note text,
+    computed_shot_g double precision,
+    parts_version integer,
     line integer
 );
