@@ -97,5 +97,3 @@ func (b *bandHolds) add(s shop, r *rand.Rand, weight float64) {
 	b.plugKnown += plug(known, meanKnown, tr.scatter)
 	b.plugFresh += plug(fresh, meanFresh, sdFresh)
 }
-
-func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }

@@ -57,8 +57,13 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 				return nil, fmt.Errorf("%s: %w", q, err)
 			}
 		}
+		rows, err := src.Newest(ctx, q, driftRows)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", q, err)
+		}
 		wg.Go(func() {
 			f.describe(q, scr, list, combinations, opt.For)
+			f.Drift = scr.drifts(q, rows)
 		})
 	}
 	c.Correlation, err = correlation(ctx, src, screens[model.Shot], screens[model.Body])

@@ -41,24 +41,32 @@ func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
 	for t := range targets {
 		at[t] = make([]estimate, len(p.nodes))
 	}
+	p.eachSolution(func(i int, sol *solution) {
+		for t := range targets {
+			mean, h := sol.estimate(targets[t].contrast)
+			if targets[t].next {
+				h++
+			}
+			at[t][i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
+		}
+	})
+	workers := min(runtime.GOMAXPROCS(0), len(targets))
+	inParallel(workers, func(w int) {
+		for t := w; t < len(targets); t += workers {
+			use(t, p.mixture(at[t]))
+		}
+	})
+}
+
+// eachSolution solves every node and calls use with its number and solution,
+// from several goroutines.
+func (p *Posterior) eachSolution(use func(i int, sol *solution)) {
 	workers := min(runtime.GOMAXPROCS(0), 1+len(p.nodes)/16)
 	inParallel(workers, func(w int) {
 		var sol *solution
 		for i := w; i < len(p.nodes); i += workers {
 			sol = p.sys.solve(p.nodes[i].theta, sol)
-			for t := range targets {
-				mean, h := sol.estimate(targets[t].contrast)
-				if targets[t].next {
-					h++
-				}
-				at[t][i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
-			}
-		}
-	})
-	workers = min(runtime.GOMAXPROCS(0), len(targets))
-	inParallel(workers, func(w int) {
-		for t := w; t < len(targets); t += workers {
-			use(t, p.mixture(at[t]))
+			use(i, sol)
 		}
 	})
 }

@@ -17,7 +17,6 @@ import (
 const (
 	mostCutoffs = 60
 	unscored    = 5 // first builds of a quantity: too little came before them
-	partsBuilds = 8 // builds with shot measured, from which weight is shot + body
 )
 
 // ProofOptions of a proof.
@@ -221,7 +220,7 @@ func (h *history) origin(ctx context.Context, day time.Time, within func(time.Ti
 		return nil, err
 	}
 	o := &origin{all: h.all, past: map[model.Quantity]*tracker{}}
-	o.parts = sum.Split >= partsBuilds && 2*sum.Split >= sum.Weighed
+	o.parts = sum.WeightInParts()
 	quantities := []model.Quantity{model.Shot, model.Body, model.Length}
 	if !o.parts {
 		quantities = []model.Quantity{model.Shot, model.Weight, model.Length}

@@ -114,14 +114,16 @@ type Unlinked struct {
 	Makers []string
 }
 
-// Drift is a change in the hands or the cord since the fit's rows began.
+// Drift is a signal that a maker's hands or a batch in use have changed.
 type Drift struct {
 	Effect    model.Effect
 	Level     string
-	AtBuild   string
-	Since     string
-	Direction string // "up" or "down"
-	Grade     string // "watch" or "act"
+	AtBuild   string    // where the signal came
+	Since     string    // the build with which the change most likely began
+	SinceDate time.Time // that build's
+	Direction string    // "up" or "down"
+	Grade     string    // "watch" or "act"
+	Ongoing   bool      // a watch that has not died away by the last row
 }
 
 // Proof is what a rolling origin says of the predictions.

@@ -146,6 +146,26 @@ func (r *Rows) Ratios(_ context.Context, q model.Quantity, keys []model.RowKey) 
 	return out, nil
 }
 
+// Deviation implements Source.
+func (r *Rows) Deviation(_ context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
+	out := keySet(aside)
+	var y []float64
+	for _, o := range r.of[q] {
+		if o.Key.Kind == model.Builds && o.Excluded == "" && !out[o.Key] {
+			y = append(y, math.Abs(o.Y))
+		}
+	}
+	slices.Sort(y)
+	k := int(math.Ceil(float64(len(y)+1)*share - rankRounding))
+	if k < 1 || k > len(y) {
+		return model.Unknown, nil
+	}
+	return y[k-1], nil
+}
+
+// rankRounding is what a rank may be off because 0.95 is no binary fraction.
+const rankRounding = 1e-9
+
 // residuals returns y − mean − effects of every eligible observation, and the
 // root of its weight; NaN for those excluded.
 func (r *Rows) residuals(q model.Quantity, f model.Fitted) (e, rootW []float64) {
@@ -343,6 +363,17 @@ func (r *Rows) Combinations(_ context.Context, q model.Quantity, effects []model
 		return c
 	})
 	return out, nil
+}
+
+// Newest implements Source.
+func (r *Rows) Newest(_ context.Context, q model.Quantity, n int) ([]model.Observation, error) {
+	var out []model.Observation
+	for _, o := range r.of[q] {
+		if o.Excluded == "" {
+			out = append(out, o)
+		}
+	}
+	return out[max(0, len(out)-n):], nil
 }
 
 // Observations implements Source.

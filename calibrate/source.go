@@ -36,6 +36,11 @@ type Source interface {
 	// one are left out.
 	Ratios(ctx context.Context, q model.Quantity, keys []model.RowKey) (map[model.RowKey]float64, error)
 
+	// Deviation returns how far builds lie from the planner's figure: of |y| of
+	// q over the n eligible builds not in aside, the ⌈(n+1)·share⌉-th smallest;
+	// NaN where that is more than n.
+	Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error)
+
 	// Correlation returns Pearson's correlation of the residuals of two
 	// quantities over the builds kept in both, and their number; NaN where it
 	// is not defined.
@@ -46,6 +51,10 @@ type Source interface {
 	// are not in effects are blank in what is returned; combinations with a
 	// blank among effects are left out.
 	Combinations(ctx context.Context, q model.Quantity, effects []model.Effect) ([]model.Labels, error)
+
+	// Newest returns the newest n eligible observations of q, by date, id,
+	// kind, with key, date, labels and Y.
+	Newest(ctx context.Context, q model.Quantity, n int) ([]model.Observation, error)
 
 	// Observations returns every observation of q, excluded ones too, by date,
 	// then id, then kind.

@@ -27,22 +27,30 @@ type sumDraw struct {
 	shot, mean, sd float64
 }
 
-// sumPoints is the number of points: enough for limits within 0.1 g at
-// half a kilogram.
-const sumPoints = 4096
+// The numbers of points: enough for limits within 0.1 g. What is hardly known
+// yet, a first batch, takes more of them than what is known within some grams.
+const (
+	sumPoints     = 4096
+	sumPointsWide = 16384
+	sumWide       = 20.0 // g, standard deviation
+)
 
 // newSum returns the distribution of a·exp(X) + b·exp(Y); a and b are in g.
 func newSum(a float64, x *Mixture, b float64, y *Mixture, rho float64) *sum {
-	s := &sum{b: b, draws: make([]sumDraw, sumPoints)}
+	points := sumPoints
+	if math.Hypot(a*math.Exp(x.mean)*x.sd, b*math.Exp(y.mean)*y.sd) > sumWide {
+		points = sumPointsWide
+	}
+	s := &sum{b: b, draws: make([]sumDraw, points)}
 	px, py := newPicker(x), newPicker(y)
-	// Additive recurrence with the plastic number of three dimensions, the
-	// root of t⁴ = t + 1: M. Roberts (2018), "The unreasonable effectiveness
-	// of quasirandom sequences".
-	const t = 1.2207440846057596
+	// Even steps, and an additive recurrence with the plastic number of two
+	// dimensions, the root of t³ = t + 1: M. Roberts (2018), "The unreasonable
+	// effectiveness of quasirandom sequences".
+	const t = 1.324717957244746
 	for i := range s.draws {
 		u := frac(0.5 + float64(i+1)/t)
 		v := frac(0.5 + float64(i+1)/(t*t))
-		w := frac(0.5 + float64(i+1)/(t*t*t))
+		w := (float64(i) + 0.5) / float64(points)
 		cx, cy := px.pick(u), py.pick(v)
 		z := math.Sqrt2 * math.Erfinv(2*w-1)
 		slope := rho * cx.sigma * cy.sigma / cx.sd // of Y on X's standard normal
@@ -110,7 +118,7 @@ func (s *sum) quantile(p float64) float64 {
 }
 
 // picker chooses components by their share of the weight, in order of their
-// mean, so that a smooth sequence picks smoothly.
+// spread, so that a smooth sequence picks smoothly.
 type picker struct {
 	part []normal
 	upTo []float64
@@ -119,7 +127,7 @@ type picker struct {
 func newPicker(m *Mixture) *picker {
 	p := &picker{part: slices.Clone(m.part)}
 	slices.SortFunc(p.part, func(a, b normal) int {
-		return cmp.Or(cmp.Compare(a.mean, b.mean), cmp.Compare(a.sd, b.sd))
+		return cmp.Or(cmp.Compare(a.sd, b.sd), cmp.Compare(a.mean, b.mean))
 	})
 	total := 0.0
 	for _, c := range p.part {
