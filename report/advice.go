@@ -25,6 +25,7 @@ func whatToDo(p Page) []advice {
 	list = append(list, usePlan(p)...)
 	list = append(list, correctRows(p.Calibration)...)
 	list = append(list, lookAtShifts(p.Calibration)...)
+	list = append(list, lookAtDrifts(p.Calibration)...)
 	list = append(list, linkMakers(p.Calibration)...)
 	list = append(list, fillBatches(p)...)
 	list = append(list, predictRows(p.Calibration.Summary)...)

@@ -25,6 +25,7 @@ func CalibrationTable(w io.Writer, c *calibrate.Calibration, s Style) error {
 		p.gap()
 		p.paragraph(overallWords(&c.Quantities[i]))
 		p.items(c.Quantities[i].Warnings)
+		p.items(driftNotes(&c.Quantities[i]))
 	}
 	p.factors(c, mostFactors)
 	for i := range c.Quantities {

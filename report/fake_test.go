@@ -1,6 +1,7 @@
 package report
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -136,7 +137,35 @@ func fakeShop(n int) Page {
 			Labels: model.Labels{Maker: makers[i%4], CoreBatch: b}, FilledLengthMM: 152.4, PredictedShotG: 13.8,
 			ShotMassG: 152.4 * 0.0905 * math.Exp(-0.06+hands[makers[i%4]]+batch[b]+0.03*r.NormFloat64())})
 	}
+	p.Lines = fakeLines(proof)
 	return p
+}
+
+// fakeLines judges the builds of a made-up proof as lines of seven products, of
+// which one has two limits and one a single limit.
+func fakeLines(proof *calibrate.Proof) []calibrate.Line {
+	of := map[model.Quantity][]model.Observation{}
+	for _, q := range proof.Quantities {
+		for i, b := range q.Scored {
+			o := model.Observation{Key: model.RowKey{Kind: model.Builds, ID: b.Build}, Date: b.Date, Labels: b.Labels,
+				Measured: b.Measured, Base: b.Predicted[calibrate.Planner]}
+			if k := i % 11; k < 6 {
+				o.Labels.Product = []string{"8 ft stock 8pl", "4 ft snake 8pl", "6 ft stock 12pl", "8 ft bull 16pl", "10 ft bull 16pl", "3 ft nagaika"}[k]
+			}
+			if i == 17 {
+				o.Measured, o.Excluded = o.Measured/28.35, model.UnitSlip
+			}
+			of[q.Quantity] = append(of[q.Quantity], o)
+		}
+	}
+	lines, err := calibrate.Consistency(context.Background(), calibrate.NewRows(of), []*model.ProductLine{
+		{Product: "6 ft bull 12pl", WeightLowG: 330, WeightHighG: 620, LengthLowMM: 1200, LengthHighMM: 3000},
+		{Product: "8 ft stock 8pl", WeightLowG: 250, WeightHighG: model.Unknown, LengthLowMM: model.Unknown, LengthHighMM: model.Unknown},
+	}, calibrate.ConsistencyOptions{})
+	if err != nil {
+		panic(err) // rows in memory do not fail
+	}
+	return lines
 }
 
 // around is an interval about a median, half wide on the log scale.

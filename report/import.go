@@ -29,7 +29,8 @@ func ImportJSON(w io.Writer, files []model.Imported) error {
 	return writeJSON(w, out)
 }
 
-// ImportTable writes one line per file, then each file's warnings.
+// ImportTable writes one line per file. Warnings are told as they come up, not
+// here again.
 func ImportTable(w io.Writer, files []model.Imported, s Style) error {
 	g := grid{Head: []string{"file", "kind", "rows", "new", "same", "amended", "rejected"}, Figures: 2}
 	for _, f := range files {
@@ -38,12 +39,5 @@ func ImportTable(w io.Writer, files []model.Imported, s Style) error {
 	}
 	p := newPrinter(w, s)
 	p.grid(g)
-	for _, f := range files {
-		if len(f.Warnings) > 0 {
-			p.gap()
-			p.paragraph(label(f.File) + ": " + count(len(f.Warnings), "warning"))
-			p.items(f.Warnings)
-		}
-	}
 	return p.err
 }

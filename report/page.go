@@ -18,6 +18,8 @@ type Page struct {
 	Calibration  *calibrate.Calibration // nil: nothing learnt yet
 	Proof        *calibrate.Proof       // nil: nothing predicted yet
 	Calibrations []SavedMark            // by number
+	Promises     []*calibrate.Promise   // one per product, shown in this order; nil: none shown
+	Lines        []calibrate.Line       // how consistent each product is; nil: not shown
 	Products     []*model.ProductLine   // what is promised today
 	Fills        []*model.Fill          // shown as weighed, beside what is expected
 	Title        string                 // "": "Workshop report"
@@ -113,10 +115,12 @@ func sections(p Page) []section {
 		return nil
 	}
 	return slices.DeleteFunc([]section{
+		promiseSection(p),
 		predictedSection(p),
 		timelineSection(p),
 		{ID: "load-per-inch", Title: "What each core batch takes", Figures: []figure{loadFigure(p)}},
 		makersSection(p),
+		linesSection(p),
 		asideSection(p),
 	}, func(s section) bool { return s.Title == "" })
 }
@@ -176,6 +180,9 @@ func asideSection(p Page) section {
 			s.Table.add(rowName(a.Key), date(a.Date), string(q.Quantity), ratio(a.Ratio), label(reason(a)))
 		}
 		for _, words := range shiftsWords(q) {
+			s.Notes = append(s.Notes, spoken[q.Quantity].name+". "+words)
+		}
+		for _, words := range driftNotes(q) {
 			s.Notes = append(s.Notes, spoken[q.Quantity].name+". "+words)
 		}
 	}

@@ -65,6 +65,12 @@ func hostileShop() Page {
 	for i, f := range p.Fills {
 		f.ID, f.CoreBatch, f.Maker = h(i), h(i+1), h(i)
 	}
+	p.Lines = fakeLines(p.Proof)
+	for i := range hostile {
+		x := smallPromise()
+		x.Labels.Product, x.LabelsFrom = h(i), h(i+1)
+		p.Promises = append(p.Promises, x)
+	}
 	p.Title, p.Version = hostile[0], hostile[2]
 	return p
 }

@@ -110,6 +110,9 @@ func TestGolden(t *testing.T) {
 		"factors.txt":          func(w io.Writer) error { return FactorsTable(w, smallCalibration(), narrow) },
 		"proof.json":           func(w io.Writer) error { return ProofJSON(w, smallProof()) },
 		"proof.txt":            func(w io.Writer) error { return ProofTable(w, smallProof(), narrow) },
+		"consistency.json":     func(w io.Writer) error { return ConsistencyJSON(w, fixedLines()) },
+		"consistency.txt":      func(w io.Writer) error { return ConsistencyTable(w, smallLines(t), narrow) },
+		"consistency_none.txt": func(w io.Writer) error { return ConsistencyTable(w, nil, narrow) },
 		"proof_imperial.txt":   func(w io.Writer) error { return ProofTable(w, smallProof(), Style{Units: Imperial, Width: 80}) },
 	}
 	for name, form := range forms {
@@ -125,6 +128,7 @@ func TestTablesFit(t *testing.T) {
 		"calibration": func(w io.Writer) error { return CalibrationTable(w, shop.Calibration, Style{}) },
 		"factors":     func(w io.Writer) error { return FactorsTable(w, shop.Calibration, Style{}) },
 		"proof":       func(w io.Writer) error { return ProofTable(w, shop.Proof, Style{}) },
+		"consistency": func(w io.Writer) error { return ConsistencyTable(w, shop.Lines, Style{}) },
 	} {
 		for _, line := range strings.Split(string(written(t, form)), "\n") {
 			if n := text.StringWidth(line); n > 80 {

@@ -17,6 +17,9 @@
       const x = row[at("x")];
       return `<b>${escape(p.name)}</b><br>${escape(unit ? "measured " + x + " " + unit : x)}<br>${escape(p.seriesName)}: ${escape(signed(off, "%"))}`;
     },
+    // a build of a product line; the name of a ring has the words beside it
+    lineTip: unit => p => p.componentType === "series" && p.seriesType === "scatter"
+      ? `<b>${escape(p.name)}</b><br>${escape(p.value[2] + " " + unit + " of the plan")}` : "",
     intervalTip: unit => p => {
       if (p.componentType !== "series" || p.seriesType !== "scatter") return "";
       const [x, , low, high] = p.value;
