@@ -3,15 +3,12 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
-	"slices"
 
 	"golang.org/x/term"
 
 	"trueplait/calibrate"
 	"trueplait/data"
-	"trueplait/ingest"
 	"trueplait/model"
 	"trueplait/report"
 )
@@ -76,61 +73,31 @@ func (a *analysis) source(p *program, mode data.Mode) (*data.Log, error) {
 // close closes the log, keeping an earlier error.
 func (w *workshop) close(err *error) { *err = errors.Join(*err, w.log.Close()) }
 
-// fit calibrates from what was opened.
+// fit calibrates from what was opened. A calibration of the same rows and
+// options that was saved before lends its number.
 func (a *analysis) fit(ctx context.Context, w *workshop, asked ...model.Labels) (*calibrate.Calibration, error) {
+	if err := knownLabels(ctx, w, asked...); err != nil {
+		return nil, err
+	}
 	c, err := calibrate.Fit(ctx, w.src, calibrate.Options{KeepAll: a.keepAll(), For: asked})
 	if err != nil {
 		return nil, err
 	}
-	return c, knownLabels(c, asked)
-}
-
-// knownLabels refuses labels that the log does not know.
-func knownLabels(c *calibrate.Calibration, asked []model.Labels) error {
-	for _, l := range asked {
-		for _, e := range model.Effects {
-			label := l.Get(e)
-			if label == "" || label == model.NewLevel {
-				continue
-			}
-			if names := levels(c, e); !slices.Contains(names, label) {
-				return fmt.Errorf("%s %q is not in the log%s", e.Word(), label, nearest(label, names))
-			}
+	saved, err := w.log.Calibrations(ctx)
+	if err != nil || len(saved) == 0 {
+		return c, err
+	}
+	print, err := w.log.Fingerprint(ctx, a.Through.Time)
+	for _, s := range saved {
+		if s.Fingerprint == print && s.Options == a.saveOptions() {
+			c.Number = s.Number
 		}
 	}
-	return nil
+	return c, err
 }
 
-// levels lists the labels of an effect that any quantity has met.
-func levels(c *calibrate.Calibration, e model.Effect) []string {
-	var names []string
-	for i := range c.Quantities {
-		for _, name := range c.Quantities[i].Labels(e) {
-			if name != model.CheckLevel {
-				names = append(names, name)
-			}
-		}
-	}
-	slices.Sort(names)
-	return slices.Compact(names)
-}
-
-// nearest offers the names most like the one not found.
-func nearest(label string, names []string) string {
-	if len(names) == 0 {
-		return ""
-	}
-	names = slices.Clone(names)
-	slices.SortStableFunc(names, func(a, b string) int { return ingest.Distance(label, a) - ingest.Distance(label, b) })
-	text := ": did you mean "
-	for i, n := range names[:min(3, len(names))] {
-		if i > 0 {
-			text += ", "
-		}
-		text += fmt.Sprintf("%q", n)
-	}
-	return text + "?"
-}
+// saveOptions are the options that a saved calibration depends on.
+func (a *analysis) saveOptions() string { return "set-aside=" + a.SetAside }
 
 // style is how tables are printed: as wide as the terminal, if there is one.
 func (p *program) style(units string) report.Style {

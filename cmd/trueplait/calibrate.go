@@ -13,7 +13,9 @@ import (
 
 // calibrateCmd fits the factors and saves them.
 type calibrateCmd struct {
-	For []string `placeholder:"K=V,…" sep:"none" help:"Give the factor of these labels too, e.g. maker=Arlo,core_batch=new (repeatable)."`
+	For     []string `placeholder:"K=V,…" sep:"none" help:"Give the factor of these labels too, e.g. maker=Arlo,core_batch=new (repeatable)."`
+	Split   []string `placeholder:"K=LABEL@DATE" sep:"none" help:"A maker or batch changed under its label: from the date on it counts as a level of its own (repeatable)."`
+	Unsplit []string `placeholder:"K=LABEL@DATE" sep:"none" help:"Undo a split (repeatable)."`
 	analysis
 }
 
@@ -23,7 +25,11 @@ func (calibrateCmd) Help() string {
 
 Works out packing (shot), cord mass (body), weight, stretch (length) and take-up
 (strand) for each maker and batch, with 95 % limits, and saves them in the log
-as a numbered calibration. The same data and options give the same number.`
+as a numbered calibration. The same data and options give the same number.
+
+Where a batch changed without a new label, as drift may show, split it:
+trueplait calibrate --split core_batch=HC12@2025-03-04. Splits are kept, listed
+and undone with --unsplit.`
 }
 
 // Run fits, saves and shows.
@@ -36,11 +42,18 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 		}
 		asked = append(asked, l)
 	}
+	splits, undone, err := c.splits()
+	if err != nil {
+		return err
+	}
 	w, err := c.open(p, data.ReadWrite)
 	if err != nil {
 		return err
 	}
 	defer w.close(&err)
+	if err := c.resplit(p, w, splits, undone); err != nil {
+		return err
+	}
 	cal, err := c.fit(p.ctx, w, asked...)
 	if err != nil {
 		return err
@@ -53,7 +66,10 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 	if c.JSON {
 		return report.CalibrationJSON(p.stdout, cal)
 	}
-	return report.CalibrationTable(p.stdout, cal, p.style(c.Units))
+	if err := report.CalibrationTable(p.stdout, cal, p.style(c.Units)); err != nil {
+		return err
+	}
+	return listSplits(p, w)
 }
 
 // save stores the calibration and returns its number.
@@ -72,7 +88,7 @@ func (c *calibrateCmd) save(p *program, w *workshop, cal *calibrate.Calibration)
 	}
 	saved := data.Calibration{
 		Fingerprint: print,
-		Options:     "set-aside=" + c.SetAside,
+		Options:     c.saveOptions(),
 		Through:     cal.Through,
 		Made:        at,
 		JSON:        result.Bytes(),

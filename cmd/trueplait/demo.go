@@ -142,6 +142,8 @@ func (c *demoCmd) report(p *program, log string) (err error) {
 	if err := report.BeforeAfterTable(p.stdout, page.Proof, p.style(a.Units)); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(p.stdout, "\nOpen %s in a browser. Then try: trueplait factors --log %s\n", path, log)
+	_, err = fmt.Fprintf(p.stdout, "\nOpen %s in a browser. Then try:\n"+
+		"  trueplait factors --log %s\n"+
+		"  trueplait plan --log %s --product \"6 ft bull, 12 plait\" -o sheet.html\n", path, log, log)
 	return err
 }

@@ -128,6 +128,9 @@ func (l *loader) load(paths []string) ([]model.Imported, bool, error) {
 			return nil, false, err
 		}
 	}
+	if err := l.predict(); err != nil {
+		return nil, false, err
+	}
 	if err := l.settle(); err != nil {
 		return nil, false, err
 	}
@@ -202,6 +205,9 @@ func (l *loader) take(f *inputFile) error {
 	if err := l.rows(f, add); err != nil {
 		return err
 	}
+	if f.problems.total == 0 && list != nil {
+		f.designs(list)
+	}
 	for _, row := range list {
 		if f.problems.total > 0 {
 			at := row.From().Line
@@ -264,6 +270,9 @@ func (f *inputFile) tell(out data.Outcome, amend bool) {
 	key := keyColumn(f.result.Kind)
 	for _, c := range out.Conflicts {
 		where, remedy := "is in the log with other content", "use --amend to replace it (the old row is kept)"
+		if c.InPlan {
+			where, remedy = "is planned for another", "correct the row, or give the build another id"
+		}
 		if c.InFile {
 			where, remedy = fmt.Sprintf("stands in line %d with other content", c.Other), "keep one of them"
 		}
@@ -333,7 +342,11 @@ func unresolved(u data.Unresolved) error {
 
 // settle does what needs all files and warns of what it finds.
 func (l *loader) settle() error {
-	s, err := l.im.Settle(l.ctx)
+	shared, err := l.shared()
+	if err != nil {
+		return err
+	}
+	s, err := l.im.Settle(l.ctx, shared)
 	if err != nil {
 		return err
 	}

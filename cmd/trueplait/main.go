@@ -47,15 +47,18 @@ type cli struct {
 	Log     string      `placeholder:"PATH" help:"The log, a DuckDB file (default: ${log_env}, or workshop.duckdb)."`
 	Version versionFlag `help:"Print the version and exit."`
 
-	Import     importCmd     `cmd:"" help:"Take CSV files into the log."`
-	Check      checkCmd      `cmd:"" help:"Say what import would do, without writing."`
-	Calibrate  calibrateCmd  `cmd:"" help:"Work out how far each maker and each batch is off, and save it."`
-	Factors    factorsCmd    `cmd:"" help:"Show the factors: the planner's figure is multiplied by them."`
-	Proof      proofCmd      `cmd:"" help:"Show whether predictions got better, build by build."`
-	Report     reportCmd     `cmd:"" help:"Write it all as one HTML page."`
-	Export     exportCmd     `cmd:"" help:"Write the log back to CSV, and to Parquet."`
-	Demo       demoCmd       `cmd:"" help:"Make an invented shop to look around in."`
-	Completion completionCmd `cmd:"" help:"Print a completion script for bash, zsh or fish."`
+	Import      importCmd      `cmd:"" help:"Take CSV files into the log."`
+	Check       checkCmd       `cmd:"" help:"Say what import would do, without writing."`
+	Calibrate   calibrateCmd   `cmd:"" help:"Work out how far each maker and each batch is off, and save it."`
+	Factors     factorsCmd     `cmd:"" help:"Show the factors: the planner's figure is multiplied by them."`
+	Plan        planCmd        `cmd:"" help:"Work out a build sheet: shot, load, cuts, weight and balance."`
+	Promise     promiseCmd     `cmd:"" help:"Say which weight and length can be promised, and what would narrow it."`
+	Proof       proofCmd       `cmd:"" help:"Show whether predictions got better, build by build."`
+	Consistency consistencyCmd `cmd:"" help:"Show whether each product is made alike, and fits what is promised."`
+	Report      reportCmd      `cmd:"" help:"Write it all as one HTML page."`
+	Export      exportCmd      `cmd:"" help:"Write the log back to CSV, and to Parquet."`
+	Demo        demoCmd        `cmd:"" help:"Make an invented shop to look around in."`
+	Completion  completionCmd  `cmd:"" help:"Print a completion script for bash, zsh or fish."`
 }
 
 const logEnv = "TRUEPLAIT_LOG"

@@ -42,6 +42,11 @@ type quantity struct {
 	Overall  struct{ Factor, Low, High float64 }
 	Factors  []map[string]any
 	Warnings []string
+	Drift    []struct {
+		Effect, Level, Direction, Grade string
+		At                              string `json:"at_build"`
+		Since                           string `json:"since_build"`
+	}
 }
 
 func parseCalibration(t *testing.T, text string) calibration {

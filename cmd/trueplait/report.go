@@ -59,6 +59,9 @@ func (a *analysis) page(p *program, w *workshop) (report.Page, error) {
 	if page.Proof, err = calibrate.Prove(p.ctx, w.src, calibrate.ProofOptions{KeepAll: a.keepAll(), Seed: a.Seed}); err != nil {
 		return page, err
 	}
+	if page.Promises, err = a.promises(p, w, page.Calibration); err != nil {
+		return page, err
+	}
 	saved, err := w.log.Calibrations(p.ctx)
 	if err != nil {
 		return page, err
@@ -66,11 +69,11 @@ func (a *analysis) page(p *program, w *workshop) (report.Page, error) {
 	for _, s := range saved {
 		page.Calibrations = append(page.Calibrations, report.SavedMark{Number: s.Number, Through: s.Through})
 	}
-	for row, err := range w.log.Rows(p.ctx, model.Products, a.Through.Time) {
-		if err != nil {
-			return page, err
-		}
-		page.Products = append(page.Products, row.(*model.ProductLine))
+	if page.Products, err = a.products(p, w); err != nil {
+		return page, err
+	}
+	if page.Lines, err = calibrate.Consistency(p.ctx, w.src, page.Products, calibrate.ConsistencyOptions{}); err != nil {
+		return page, err
 	}
 	for row, err := range w.log.Rows(p.ctx, model.Fills, a.Through.Time) {
 		if err != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -18,7 +19,7 @@ func demoFiles(t *testing.T) []string {
 	t.Helper()
 	dir := t.TempDir()
 	var from []string
-	for _, name := range []string{"builds.csv", "fills.csv", "checks.csv", "products.csv"} {
+	for _, name := range []string{"builds.csv", "fills.csv", "checks.csv", "products.csv", "parts.csv"} {
 		text, err := demo.Files.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
@@ -148,5 +149,21 @@ func TestDemo_Truth(t *testing.T) {
 	unlinked := strings.Join(c.quantity(t, "shot").Warnings, "\n")
 	if !strings.Contains(unlinked, truth.Apart) || !strings.Contains(unlinked, "no batch shared") {
 		t.Errorf("warnings do not say that %s shares no batch: %s", truth.Apart, unlinked)
+	}
+
+	// The batch that changed without a note is found, and the first build with
+	// the new cord named within three.
+	number := func(build string) (n int) {
+		fmt.Sscanf(build, "W%d", &n)
+		return n
+	}
+	found := false
+	for _, d := range c.quantity(t, "shot").Drift {
+		if d.Effect == "core_batch" && d.Level == truth.Change.CoreBatch && d.Grade == "act" && d.Direction == "up" {
+			found = found || math.Abs(float64(number(d.Since)-number(truth.Change.Build))) <= 3
+		}
+	}
+	if !found {
+		t.Errorf("drift %+v does not name %s near %s", c.quantity(t, "shot").Drift, truth.Change.CoreBatch, truth.Change.Build)
 	}
 }
