@@ -41,6 +41,12 @@ var wantedClear string
 //go:embed query/wanted_places.sql
 var wantedPlaces string
 
+//go:embed query/residual_clear.sql
+var residualClear string
+
+//go:embed query/residual_fill.sql
+var residualFill string
+
 //go:embed query/residual_scale.sql
 var residualScale string
 
@@ -50,7 +56,7 @@ var residualFar string
 //go:embed query/residual_correlation.sql
 var residualCorrelation string
 
-// setFitted fills the temporary tables that the view residual reads.
+// setFitted fills the temporary table of residuals.
 func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...model.Residuals) error {
 	if err := o.setAside(ctx, conn, of...); err != nil {
 		return err
@@ -72,7 +78,7 @@ func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...mode
 	var quantity, effect, level string
 	var value float64
 	fields := []field{{"quantity", &quantity}, {"effect", &effect}, {"level", &level}, {"value", &value}}
-	return bulk(conn, fittedLevelAppend, fields, func(add func() error) error {
+	err := bulk(conn, fittedLevelAppend, fields, func(add func() error) error {
 		for _, r := range of {
 			quantity = string(r.Quantity)
 			for _, l := range r.Fitted.Levels {
@@ -84,6 +90,10 @@ func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...mode
 		}
 		return nil
 	})
+	if err != nil {
+		return err
+	}
+	return execAll(ctx, conn, residualClear, residualFill)
 }
 
 // bulk loads the rows that fill adds, each as the fields are at that moment.

@@ -54,7 +54,10 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 	if err := c.resplit(p, w, splits, undone); err != nil {
 		return err
 	}
-	cal, err := c.fit(p.ctx, w, asked...)
+	if err := knownLabels(p.ctx, w, asked...); err != nil {
+		return err
+	}
+	cal, err := calibrate.Fit(p.ctx, w.src, calibrate.Options{KeepAll: c.keepAll(), For: asked})
 	if err != nil {
 		return err
 	}

@@ -172,19 +172,69 @@ from (
 -- product: nobody plaited it.
 create view observation as
 select
-    'shot' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
+    q.quantity as quantity, 'builds' as kind, b.id, b.date, b.started as started,
     b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
     b.shot_batch as shot_batch, b.product as product,
-    b.shot_used_g as measured, b.shot_base_g as base, b.shot_planned_g as planned,
-    cast(null as double precision) as shot_base,
-    b.shot_y as y,
+    case q.quantity
+        when 'shot' then b.shot_used_g
+        when 'body' then b.body_g
+        when 'weight' then b.weight_g
+        when 'length' then b.length_mm
+        else b.strand_used_mm
+    end as measured,
+    case q.quantity
+        when 'shot' then b.shot_base_g
+        when 'body' then b.body_base_g
+        when 'weight' then b.weight_base_g
+        when 'length' then b.length_base_mm
+        else b.strand_base_mm
+    end as base,
+    case q.quantity
+        when 'shot' then b.shot_planned_g
+        when 'body' then b.body_planned_g
+        when 'weight' then b.weight_planned_g
+        when 'length' then b.length_planned_mm
+        else b.strand_base_mm
+    end as planned,
+    case when q.quantity = 'weight' then b.shot_base_g end as shot_base,
+    case q.quantity
+        when 'shot' then b.shot_y
+        when 'body' then b.body_y
+        when 'weight' then b.weight_y
+        when 'length' then b.length_y
+        else b.strand_y
+    end as y,
     case
         when b.set_aside is not null then 'set aside by hand'
-        when b.shot_slip then 'unit slip'
+        when q.quantity = 'body' and (b.weight_slip or b.shot_slip) then 'unit slip in weight or shot'
+        when q.quantity = 'body' and b.weight_g <= b.shot_used_g then 'weight is not above shot used'
+        when case q.quantity
+                when 'shot' then b.shot_slip
+                when 'weight' then b.weight_slip
+                when 'length' then b.length_slip
+                when 'strand' then b.strand_slip
+            end then 'unit slip'
     end as excluded,
     b.set_aside as set_aside
 from build_ratio as b
-where b.shot_y is not null
+cross join (
+    select 'shot' as quantity
+    union all
+    select 'body' as quantity
+    union all
+    select 'weight' as quantity
+    union all
+    select 'length' as quantity
+    union all
+    select 'strand' as quantity
+) as q
+where case q.quantity
+        when 'shot' then b.shot_y is not null
+        when 'body' then b.body_g is not null and b.body_base_g > 0
+        when 'weight' then b.weight_y is not null
+        when 'length' then b.length_y is not null
+        else b.strand_y is not null
+    end
 union all
 select
     'shot' as quantity, 'fills' as kind, f.id, f.date, cast(null as date) as started,
@@ -201,22 +251,6 @@ from fill_ratio as f
 where f.y is not null
 union all
 select
-    'body' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
-    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
-    b.shot_batch as shot_batch, b.product as product,
-    b.body_g as measured, b.body_base_g as base, b.body_planned_g as planned,
-    cast(null as double precision) as shot_base,
-    b.body_y as y,
-    case
-        when b.set_aside is not null then 'set aside by hand'
-        when b.weight_slip or b.shot_slip then 'unit slip in weight or shot'
-        when b.weight_g <= b.shot_used_g then 'weight is not above shot used'
-    end as excluded,
-    b.set_aside as set_aside
-from build_ratio as b
-where b.body_g is not null and b.body_base_g > 0
-union all
-select
     'body' as quantity, 'checks' as kind, c.id, c.date, cast(null as date) as started,
     '(check)' as maker, cast(null as text) as core_batch, c.strand_batch as strand_batch,
     cast(null as text) as shot_batch, '(check)' as product,
@@ -228,52 +262,7 @@ select
     end as excluded,
     cast(null as text) as set_aside
 from cord_check_ratio as c
-where c.y is not null
-union all
-select
-    'weight' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
-    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
-    b.shot_batch as shot_batch, b.product as product,
-    b.weight_g as measured, b.weight_base_g as base, b.weight_planned_g as planned,
-    b.shot_base_g as shot_base,
-    b.weight_y as y,
-    case
-        when b.set_aside is not null then 'set aside by hand'
-        when b.weight_slip then 'unit slip'
-    end as excluded,
-    b.set_aside as set_aside
-from build_ratio as b
-where b.weight_y is not null
-union all
-select
-    'length' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
-    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
-    b.shot_batch as shot_batch, b.product as product,
-    b.length_mm as measured, b.length_base_mm as base, b.length_planned_mm as planned,
-    cast(null as double precision) as shot_base,
-    b.length_y as y,
-    case
-        when b.set_aside is not null then 'set aside by hand'
-        when b.length_slip then 'unit slip'
-    end as excluded,
-    b.set_aside as set_aside
-from build_ratio as b
-where b.length_y is not null
-union all
-select
-    'strand' as quantity, 'builds' as kind, b.id, b.date, b.started as started,
-    b.maker as maker, b.core_batch as core_batch, b.strand_batch as strand_batch,
-    b.shot_batch as shot_batch, b.product as product,
-    b.strand_used_mm as measured, b.strand_base_mm as base, b.strand_base_mm as planned,
-    cast(null as double precision) as shot_base,
-    b.strand_y as y,
-    case
-        when b.set_aside is not null then 'set aside by hand'
-        when b.strand_slip then 'unit slip'
-    end as excluded,
-    b.set_aside as set_aside
-from build_ratio as b
-where b.strand_y is not null;
+where c.y is not null;
 
 -- Every label of every row, with the column it stands in and the file that has it.
 create view label as

@@ -1,48 +1,26 @@
--- The temporary view of the eligible observations of quantities that have a fit, beside
--- what the fit says of them. A level that the fit does not have counts as 0.
+-- The temporary table of the eligible observations of quantities that have a fit, beside
+-- what the fit says of them. It is filled for each scan: joining costs more than reading.
 -- Parameters: none.
--- Columns: quantity, kind, id, date, the labels, ratio (measured/base); residual (y less mean
--- and effects); t, the residual times the root of the row's weight 1/(1 + theta2 of each
--- blank label); kept (the fit used the row); the value of each label in the fit.
-create temporary view residual as
-select
-    r.quantity, r.kind, r.id, r.date, r.maker, r.core_batch, r.strand_batch, r.shot_batch,
-    r.product, r.ratio, r.residual,
-    r.residual / sqrt(1 + r.blank_theta2) as t,
-    r.kept,
-    r.maker_value, r.core_batch_value, r.strand_batch_value, r.shot_batch_value, r.product_value
-from (
-    select
-        o.quantity, o.kind, o.id, o.date, o.maker, o.core_batch, o.strand_batch, o.shot_batch,
-        o.product, o.measured / o.base as ratio,
-        o.y - f.mean
-            - coalesce(ma.value, 0)
-            - coalesce(co.value, 0)
-            - coalesce(st.value, 0)
-            - coalesce(sh.value, 0)
-            - coalesce(pr.value, 0) as residual,
-        case when o.maker is null then f.maker_theta2 else 0 end
-            + case when o.core_batch is null then f.core_batch_theta2 else 0 end
-            + case when o.strand_batch is null then f.strand_batch_theta2 else 0 end
-            + case when o.shot_batch is null then f.shot_batch_theta2 else 0 end
-            + case when o.product is null then f.product_theta2 else 0 end as blank_theta2,
-        o.kept,
-        coalesce(ma.value, 0) as maker_value,
-        coalesce(co.value, 0) as core_batch_value,
-        coalesce(st.value, 0) as strand_batch_value,
-        coalesce(sh.value, 0) as shot_batch_value,
-        coalesce(pr.value, 0) as product_value
-    from compared as o
-    join fitted as f on f.quantity = o.quantity
-    left join fitted_level as ma
-        on ma.quantity = o.quantity and ma.effect = 'maker' and ma.level = o.maker
-    left join fitted_level as co
-        on co.quantity = o.quantity and co.effect = 'core_batch' and co.level = o.core_batch
-    left join fitted_level as st
-        on st.quantity = o.quantity and st.effect = 'strand_batch' and st.level = o.strand_batch
-    left join fitted_level as sh
-        on sh.quantity = o.quantity and sh.effect = 'shot_batch' and sh.level = o.shot_batch
-    left join fitted_level as pr
-        on pr.quantity = o.quantity and pr.effect = 'product' and pr.level = o.product
-    where o.excluded is null
-) as r;
+-- Columns: ratio (measured/base); residual (y less mean and effects); t, the residual times
+-- the root of the row's weight 1/(1 + theta2 of each blank label); kept (the fit used the
+-- row); the value of each label in the fit.
+create temporary table residual (
+    quantity text,
+    kind text,
+    id text,
+    date date,
+    maker text,
+    core_batch text,
+    strand_batch text,
+    shot_batch text,
+    product text,
+    ratio double precision,
+    residual double precision,
+    t double precision,
+    kept boolean,
+    maker_value double precision,
+    core_batch_value double precision,
+    strand_batch_value double precision,
+    shot_batch_value double precision,
+    product_value double precision
+);

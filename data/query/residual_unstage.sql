@@ -1,4 +1,4 @@
--- Drops the view of residuals, which stands on the observations at work.
+-- Drops the table of residuals.
 -- Parameters: none.
 -- Columns: none.
-drop view residual;
+drop table residual;

@@ -1,0 +1,4 @@
+-- Empties the table of residuals.
+-- Parameters: none.
+-- Columns: none.
+delete from residual;
