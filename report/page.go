@@ -121,6 +121,7 @@ func sections(p Page) []section {
 		{ID: "load-per-inch", Title: "What each core batch takes", Figures: []figure{loadFigure(p)}},
 		makersSection(p),
 		linesSection(p),
+		scatterSection(p),
 		asideSection(p),
 	}, func(s section) bool { return s.Title == "" })
 }
