@@ -50,6 +50,9 @@ func (a *analysis) open(p *program, mode data.Mode) (*workshop, error) {
 
 func (a *analysis) source(p *program, mode data.Mode) (*data.Log, error) {
 	if len(a.From) == 0 {
+		if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) {
+			mode = data.ReadOnly // says that there is no log: only rows make one
+		}
 		return data.Open(p.ctx, p.log, mode)
 	}
 	if p.named {

@@ -49,10 +49,9 @@ func (c *checkCmd) Run(p *program) error {
 	return showImported(p, results, c.JSON)
 }
 
-// open opens the log to compare with, or an empty one where there is none. A
-// log that was named must be there.
+// open opens the log to compare with, or an empty one where there is none.
 func (c *checkCmd) open(p *program) (*data.Log, error) {
-	if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) && !p.named {
+	if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) {
 		return data.Memory(p.ctx)
 	}
 	return data.Open(p.ctx, p.log, data.ReadOnly)
