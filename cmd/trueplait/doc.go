@@ -1,0 +1,36 @@
+// Trueplait keeps planned against measured for every whip, works out how far
+// each maker and each batch of cord and shot is off, and corrects the plan by
+// it.
+//
+//	trueplait COMMAND [options]
+//
+// Rows come in as CSV, with units as makers write them:
+//
+//	trueplait check builds.csv            what import would do
+//	trueplait import builds.csv fills.csv into workshop.duckdb, all or nothing
+//	trueplait export DIR                  back to the same CSV
+//
+// What is learnt:
+//
+//	trueplait calibrate                   factors with 95 % limits, saved and numbered
+//	trueplait factors                     the same, only shown
+//	trueplait proof                       whether predictions got better
+//	trueplait consistency                 whether each product is made alike
+//	trueplait report                      all of it on one HTML page
+//
+// What follows for the next whip:
+//
+//	trueplait plan --product NAME         shot, load, cuts, weight, balance
+//	trueplait promise --product NAME      the weight and length to promise
+//
+// To look around: trueplait demo makes an invented shop.
+//
+// The log is --log PATH, or $TRUEPLAIT_LOG, or workshop.duckdb; the commands
+// that learn take --from FILE instead, and leave nothing behind. Options stand
+// before or after the command; each command's --help has an example.
+//
+// The answer goes to standard output as a table or, with --json, as JSON;
+// progress, warnings and problems go to standard error. Exit codes: 0 done, 1
+// the data or a file is at fault, 2 wrong usage, 3 a limit asked for cannot be
+// met (the answer is printed), 130 interrupted.
+package main
