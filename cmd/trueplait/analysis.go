@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"os"
+	"runtime/debug"
 
 	"golang.org/x/term"
 
@@ -37,6 +38,7 @@ var _ calibrate.Source = (*data.Observations)(nil)
 // open opens the log in the given mode, or reads the files of --from into one
 // in memory.
 func (a *analysis) open(p *program, mode data.Mode) (*workshop, error) {
+	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
 	log, err := a.source(p, mode)
 	if err != nil {
 		return nil, err
