@@ -41,12 +41,17 @@ func (c *importCmd) Run(p *program) error {
 			return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", rejectsName(f))
 		}
 	}
+	_, absent := os.Stat(p.log)
 	log, err := data.Open(p.ctx, p.log, data.ReadWrite)
 	if err != nil {
 		return err
 	}
 	results, clean, err := c.into(p, log)
-	if err := errors.Join(err, log.Close()); err != nil {
+	err = errors.Join(err, log.Close())
+	if results == nil && errors.Is(absent, os.ErrNotExist) {
+		err = errors.Join(err, os.Remove(p.log)) // made for nothing
+	}
+	if err != nil {
 		return err
 	}
 	if !clean && !c.KeepGood {
