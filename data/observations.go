@@ -167,11 +167,7 @@ func (l *labels) scanners(before []any, after ...any) []any {
 // columns, is among effects.
 func chosen(effects []model.Effect, args ...any) []any {
 	for _, e := range model.Effects {
-		has := false
-		for _, f := range effects {
-			has = has || e == f
-		}
-		args = append(args, has)
+		args = append(args, slices.Contains(effects, e))
 	}
 	return args
 }

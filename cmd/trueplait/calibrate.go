@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 
 	"trueplait/calibrate"
@@ -113,7 +114,7 @@ func parseLabels(text string) (model.Labels, error) {
 		name, value, found := strings.Cut(part, "=")
 		e := model.Effect(strings.TrimSpace(name))
 		switch {
-		case found && isEffect(e):
+		case found && slices.Contains(model.Effects, e):
 			if l.Get(e) != "" {
 				return l, fmt.Errorf("--for %q: %s is given twice", text, e)
 			}
@@ -126,13 +127,4 @@ func parseLabels(text string) (model.Labels, error) {
 		}
 	}
 	return l, nil
-}
-
-func isEffect(e model.Effect) bool {
-	for _, known := range model.Effects {
-		if e == known {
-			return true
-		}
-	}
-	return false
 }

@@ -54,9 +54,8 @@ func (l *loader) predict() error {
 	if err != nil || len(lists) == 0 {
 		return err
 	}
-	materials := reference.Materials()
 	for _, list := range lists {
-		design, problems := model.NewDesign(list.Parts, materials)
+		design, problems := l.design(list)
 		if problems != nil { // refused at its own import, or made by another program
 			return fmt.Errorf("parts list of %q: %w", list.Product, problems[0])
 		}
@@ -70,6 +69,21 @@ func (l *loader) predict() error {
 	return nil
 }
 
+// design designs a parts list of the log, each once an import.
+func (l *loader) design(list data.PartsList) (*model.Design, []*model.PartProblem) {
+	if d := l.designed[list.Product]; d != nil {
+		return d, nil
+	}
+	d, problems := model.NewDesign(list.Parts, reference.Materials())
+	if problems == nil {
+		if l.designed == nil {
+			l.designed = map[string]*model.Design{}
+		}
+		l.designed[list.Product] = d
+	}
+	return d, problems
+}
+
 // shared is what every product's parts list agrees on: the load of the core,
 // if all share one, and the mass of the strand cord, likewise.
 func (l *loader) shared() (data.SettleOptions, error) {
@@ -77,10 +91,9 @@ func (l *loader) shared() (data.SettleOptions, error) {
 	if err != nil {
 		return data.SettleOptions{}, err
 	}
-	materials := reference.Materials()
 	var loads, cords []float64
 	for _, list := range lists {
-		d, problems := model.NewDesign(list.Parts, materials)
+		d, problems := l.design(list)
 		if problems != nil {
 			continue // said where the list came in
 		}

@@ -81,7 +81,7 @@ func (c *importCmd) into(p *program, log *data.Log) ([]model.Imported, bool, err
 	if err != nil {
 		return nil, false, err
 	}
-	l := &loader{program: p, im: im, opt: opt, amend: c.Amend, keepGood: c.KeepGood, progress: newProgress(p.stderr)}
+	l := &loader{program: p, im: im, opt: opt, amend: c.Amend, progress: newProgress(p.stderr)}
 	results, clean, err := l.load(c.Files)
 	if err != nil || results == nil || !clean && !c.KeepGood {
 		return nil, false, errors.Join(err, im.Rollback())

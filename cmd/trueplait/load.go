@@ -41,9 +41,9 @@ type loader struct {
 	im       *data.Import
 	opt      ingest.Options
 	amend    bool
-	keepGood bool
 	progress *progress
 	files    []*inputFile
+	designed map[string]*model.Design // by product, from the lists known now
 }
 
 // inputFile is one file on its way in.

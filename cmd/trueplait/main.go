@@ -27,7 +27,7 @@ const (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
@@ -35,7 +35,6 @@ func main() {
 // program is what every command works with.
 type program struct {
 	ctx    context.Context
-	stdin  io.Reader
 	stdout io.Writer
 	stderr io.Writer
 	log    string // path of the log
@@ -75,8 +74,8 @@ func (e reportedError) Error() string { return fmt.Sprintf("exit code %d", e.cod
 
 // run executes one command line and returns its exit code. The answer goes to
 // stdout, everything else to stderr.
-func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
-	p := &program{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr}
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int) {
+	p := &program{ctx: ctx, stdout: stdout, stderr: stderr}
 	defer func() {
 		if r := recover(); r != nil { // our own defect: a maker is not shown a stack
 			fmt.Fprintf(stderr, "trueplait: a defect of the program stopped it: %v\n", r)

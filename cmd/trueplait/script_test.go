@@ -19,7 +19,7 @@ func TestMain(m *testing.M) {
 		"trueplait": func() {
 			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 			defer stop()
-			os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+			os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
 		},
 	})
 }
@@ -57,7 +57,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 func trueplait(t *testing.T, args ...string) (stdout, stderr string, code int) {
 	t.Helper()
 	var out, errs bytes.Buffer
-	code = run(t.Context(), args, strings.NewReader(""), &out, &errs)
+	code = run(t.Context(), args, &out, &errs)
 	return out.String(), errs.String(), code
 }
 

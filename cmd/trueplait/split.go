@@ -16,7 +16,7 @@ func parseSplit(option, text string) (data.Split, error) {
 	name, rest, found := strings.Cut(text, "=")
 	at := strings.LastIndex(rest, "@")
 	e := model.Effect(strings.TrimSpace(name))
-	if !found || at < 0 || !isEffect(e) || e == model.Product {
+	if !found || at < 0 || !slices.Contains(model.Effects, e) || e == model.Product {
 		return data.Split{}, usagef("--%s %q: write maker, core_batch, strand_batch or shot_batch, = label @ date, e.g. core_batch=HC12@2025-03-04", option, text)
 	}
 	since, err := time.Parse(time.DateOnly, rest[at+1:])
