@@ -9,39 +9,52 @@ import (
 	"trueplait/model"
 )
 
-// advice is one thing to do now: what, why or how, and the rows it is about.
-type advice struct {
-	Do   string
-	Why  string
-	Rows []string
+// Advice is one thing to do now: what, why or how, and the rows it is about.
+type Advice struct {
+	Do     string
+	Why    string
+	Rows   []AdviceRow
+	Split  *model.Split // that it may come to; nil: to none
+	Record model.Kind   // what to record next; "": nothing in particular
+	Label  string       // of which batch, or of which build
+
+	// Command does it at the prompt; "": there is none. The bench page has a
+	// button for it instead.
+	Command string
 }
 
-// whatToDo turns the results into a list for the bench, the most useful first.
-func whatToDo(p Page) []advice {
+// AdviceRow is a row that advice is about.
+type AdviceRow struct {
+	Key  model.RowKey // the zero key: no row of its own
+	Text string
+}
+
+// Advise turns the results into a list of what to do now, the most useful first.
+func Advise(p Page) []Advice {
+	p = p.complete()
 	if nothingLearnt(p.Calibration) && p.Calibration.Builds+p.Calibration.Fills+p.Calibration.Checks == 0 {
 		return firstRecords
 	}
-	var list []advice
-	list = append(list, usePlan(p)...)
+	list := usePlan(p)
 	list = append(list, correctRows(p.Calibration)...)
 	list = append(list, lookAtShifts(p.Calibration)...)
 	list = append(list, lookAtDrifts(p.Calibration)...)
-	list = append(list, linkMakers(p.Calibration)...)
+	list = append(list, MissingLinks(p.Calibration)...)
 	list = append(list, fillBatches(p)...)
 	list = append(list, predictRows(p.Calibration.Summary)...)
 	return list
 }
 
 // firstRecords is what an empty log needs.
-var firstRecords = []advice{
-	{Do: "Write down the next whip before you cut.", Why: "Planned weight, length and shot; maker; core, strand and shot batch. A label of your own for each purchase is enough."},
+var firstRecords = []Advice{
+	{Do: "Write down the next whip before you cut.", Why: "Planned weight, length and shot; maker; core, strand and shot batch. A label of your own for each purchase is enough.", Record: model.Builds},
 	{Do: "When it is finished, add three numbers.", Why: "Weight, length and shot used. What is left of the longest strand makes a fourth, and saves cord later."},
-	{Do: "Fill six inches of each core batch.", Why: "Weigh the shot it took and record it as a test fill: it takes minutes and tells more of a batch than a finished whip."},
+	{Do: "Fill six inches of each core batch.", Why: "Weigh the shot it took and record it as a test fill: it takes minutes and tells more of a batch than a finished whip.", Record: model.Fills},
 	{Do: "Come back after the first build.", Why: "One build already narrows down the next; from the sixth on this page shows whether predictions really get better."},
 }
 
 // usePlan says for which figures the calibrated plan has proved itself.
-func usePlan(p Page) []advice {
+func usePlan(p Page) []Advice {
 	var better, open []string
 	var gains []string
 	for i := range p.Proof.Quantities {
@@ -57,15 +70,15 @@ func usePlan(p Page) []advice {
 		before, after := scoreOf(q.Figures, calibrate.Planner), scoreOf(q.Figures, calibrate.Calibrated)
 		gains = append(gains, fmt.Sprintf("%s from %s to %s", q.Quantity, size(q.Quantity, before.MAE, p.Style.Units), size(q.Quantity, after.MAE, p.Style.Units)))
 	}
-	var list []advice
+	var list []Advice
 	if len(better) > 0 {
-		list = append(list, advice{
+		list = append(list, Advice{
 			Do:  fmt.Sprintf("Plan with the calibrated %s.", series(better)),
-			Why: "Shown on builds it had not seen, the average miss fell: " + series(gains) + ".",
+			Why: "Shown on builds it had not seen, the average miss fell: " + series(gains) + ".", Record: model.Builds,
 		})
 	}
 	if len(open) > 0 {
-		list = append(list, advice{
+		list = append(list, Advice{
 			Do:  fmt.Sprintf("Treat the calibrated %s as a second opinion.", series(open)),
 			Why: "It is not yet shown to beat the plan alone; more builds will decide.",
 		})
@@ -74,9 +87,9 @@ func usePlan(p Page) []advice {
 }
 
 // correctRows lists unit slips to put right, then rows worth a second look.
-func correctRows(c *calibrate.Calibration) []advice {
-	slips, doubts := map[string][]string{}, map[string][]string{}
-	var slipped, doubted []string // row names, each once, in order
+func correctRows(c *calibrate.Calibration) []Advice {
+	slips, doubts := map[model.RowKey][]string{}, map[model.RowKey][]string{}
+	var slipped, doubted []model.RowKey // each once, in order
 	for _, q := range c.Quantities {
 		for _, a := range q.SetAside {
 			into, names := slips, &slipped
@@ -87,22 +100,21 @@ func correctRows(c *calibrate.Calibration) []advice {
 			default: // by hand, or follows from another row of the list
 				continue
 			}
-			name := rowName(a.Key)
-			if into[name] == nil {
-				*names = append(*names, name)
+			if into[a.Key] == nil {
+				*names = append(*names, a.Key)
 			}
-			into[name] = append(into[name], fmt.Sprintf("%s %s times the plan", spoken[q.Quantity].measured, ratio(a.Ratio))+guess(a))
+			into[a.Key] = append(into[a.Key], fmt.Sprintf("%s %s times the plan", spoken[q.Quantity].measured, ratio(a.Ratio))+guess(a))
 		}
 	}
 	// a row that is a slip is listed as that alone
-	doubted = slices.DeleteFunc(doubted, func(name string) bool { return slips[name] != nil })
-	var list []advice
+	doubted = slices.DeleteFunc(doubted, func(key model.RowKey) bool { return slips[key] != nil })
+	var list []Advice
 	const until = "Left out of the factors until then."
 	if len(slipped) > 0 {
-		list = append(list, advice{fmt.Sprintf("Correct %s written in a wrong unit, by the look of it.", count(len(slipped), "row")), until, found(slipped, slips)})
+		list = append(list, Advice{Do: fmt.Sprintf("Correct %s written in a wrong unit, by the look of it.", count(len(slipped), "row")), Why: until, Rows: found(slipped, slips)})
 	}
 	if len(doubted) > 0 {
-		list = append(list, advice{fmt.Sprintf("Check %s against the notebook.", count(len(doubted), "row")), until, found(doubted, doubts)})
+		list = append(list, Advice{Do: fmt.Sprintf("Check %s against the notebook.", count(len(doubted), "row")), Why: until, Rows: found(doubted, doubts)})
 	}
 	return list
 }
@@ -116,21 +128,21 @@ func guess(a calibrate.SetAside) string {
 }
 
 // found lists the first rows with what is odd about each.
-func found(names []string, what map[string][]string) []string {
+func found(keys []model.RowKey, what map[model.RowKey][]string) []AdviceRow {
 	const few = 6
-	var out []string
-	for _, n := range names[:min(len(names), few)] {
-		out = append(out, capital(n)+": "+strings.Join(what[n], ", "))
+	var out []AdviceRow
+	for _, k := range keys[:min(len(keys), few)] {
+		out = append(out, AdviceRow{k, capital(rowName(k)) + ": " + strings.Join(what[k], ", ")})
 	}
-	if len(names) > few {
-		out = append(out, fmt.Sprintf("and %d more in the list below", len(names)-few))
+	if len(keys) > few {
+		out = append(out, AdviceRow{Text: fmt.Sprintf("and %d more in the list of what was set aside", len(keys)-few)})
 	}
 	return out
 }
 
 // lookAtShifts asks what changed where rows moved together.
-func lookAtShifts(c *calibrate.Calibration) []advice {
-	var list []advice
+func lookAtShifts(c *calibrate.Calibration) []Advice {
+	var list []Advice
 	seen := map[string]bool{}
 	for i := range c.Quantities {
 		q := &c.Quantities[i]
@@ -145,7 +157,7 @@ func lookAtShifts(c *calibrate.Calibration) []advice {
 			if s.Ratio < 1 {
 				word = spoken[q.Quantity].less
 			}
-			list = append(list, advice{
+			list = append(list, Advice{
 				Do: fmt.Sprintf("Find out what changed in %s %s on %s.", s.Effect.Word(), label(s.Level), date(s.Date)),
 				Why: fmt.Sprintf("From %s on, %s %s %s %% %s. A new purchase under the old label looks like this.",
 					rowName(s.First), count(s.Rows, "row"), spoken[q.Quantity].verb, off(s.Ratio, 0), word),
@@ -155,9 +167,9 @@ func lookAtShifts(c *calibrate.Calibration) []advice {
 	return list
 }
 
-// linkMakers asks for a shared batch where hands cannot be told from cord.
-func linkMakers(c *calibrate.Calibration) []advice {
-	var list []advice
+// MissingLinks asks for a shared batch where hands cannot be told from cord.
+func MissingLinks(c *calibrate.Calibration) []Advice {
+	var list []Advice
 	seen := map[string]bool{}
 	for _, q := range c.Quantities {
 		for _, u := range q.Unlinked {
@@ -166,7 +178,7 @@ func linkMakers(c *calibrate.Calibration) []advice {
 				continue
 			}
 			seen[who] = true
-			list = append(list, advice{
+			list = append(list, Advice{
 				Do:  fmt.Sprintf("Let %s use a batch that the others use.", who),
 				Why: "Until one is shared, only the product of hands and cord is known there. For shot a test fill of a core batch is enough; for cord and length it takes a whip from a strand batch.",
 			})
@@ -176,7 +188,7 @@ func linkMakers(c *calibrate.Calibration) []advice {
 }
 
 // fillBatches names the batches in use whose load is least known.
-func fillBatches(p Page) []advice {
+func fillBatches(p Page) []Advice {
 	q := p.Calibration.Quantity(model.Shot)
 	if q == nil || !slices.Contains(q.Effects, model.CoreBatch) {
 		return nil
@@ -200,14 +212,14 @@ func fillBatches(p Page) []advice {
 	if len(out) == 0 {
 		return nil
 	}
-	return []advice{{
+	return []Advice{{
 		Do:  "Make a test fill or two of the batches in use.",
-		Why: "Their load is known from few rows: " + some(out, 4) + ". Fill a measured length, weigh the shot: minutes now, a surer weight later.",
+		Why: "Their load is known from few rows: " + some(out, 4) + ". Fill a measured length, weigh the shot: minutes now, a surer weight later.", Record: model.Fills,
 	}}
 }
 
 // predictRows points out rows that teach nothing because they lack a plan.
-func predictRows(s model.Summary) []advice {
+func predictRows(s model.Summary) []Advice {
 	var what []string
 	for _, u := range []struct {
 		n int
@@ -220,8 +232,8 @@ func predictRows(s model.Summary) []advice {
 	if len(what) == 0 {
 		return nil
 	}
-	return []advice{{
+	return []Advice{{
 		Do:  fmt.Sprintf("Add the planned figures of %s.", series(what)),
-		Why: "They are kept, but without a prediction there is nothing to compare them with. A parts list of the product fills the gap for later rows.",
+		Why: "They are kept, but without a prediction there is nothing to compare them with. A parts list of the product fills the gap for later rows.", Record: model.Parts,
 	}}
 }

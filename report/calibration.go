@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"io"
 
 	"trueplait/calibrate"
@@ -71,6 +72,12 @@ func reason(a calibrate.SetAside) string {
 		return a.Text
 	}
 	return string(a.Reason)
+}
+
+// AsideWords says how far off a row is that was set aside, and why: "shot used
+// 0.034 times the plan: looks like ounces entered as grams".
+func AsideWords(q model.Quantity, a calibrate.SetAside) string {
+	return fmt.Sprintf("%s %s times the plan: %s", spoken[q].measured, ratio(a.Ratio), label(reason(a)))
 }
 
 func limitsJSON(i calibrate.Interval) object {

@@ -12,11 +12,11 @@ import (
 // mostDrifts is how many signals of a quantity are worth a maker's time.
 const mostDrifts = 3
 
-// drifts picks the signals to show of a quantity: those that call for acting
+// Drifts picks the signals to show of a quantity: those that call for acting
 // first, then those to watch that have not died away; batches before makers,
 // since a change of batch shows in everyone's hands. What began with or after
 // a change of the same direction that is shown already is explained by it.
-func drifts(q *calibrate.QuantityFit) []calibrate.Drift {
+func Drifts(q *calibrate.QuantityFit) []calibrate.Drift {
 	order := []model.Effect{model.CoreBatch, model.StrandBatch, model.ShotBatch, model.Maker}
 	list := slices.Clone(q.Drift)
 	slices.SortStableFunc(list, func(a, b calibrate.Drift) int {
@@ -36,9 +36,9 @@ func drifts(q *calibrate.QuantityFit) []calibrate.Drift {
 	return out
 }
 
-// driftWords says what may have changed and since when: "core batch HC12: more
+// DriftWords says what may have changed and since when: "core batch HC12: more
 // shot since build W264 (2025-03-04)".
-func driftWords(q model.Quantity, d calibrate.Drift) string {
+func DriftWords(q model.Quantity, d calibrate.Drift) string {
 	word := spoken[q].more
 	if d.Direction == "down" {
 		word = spoken[q].less
@@ -53,17 +53,19 @@ func remedy(d calibrate.Drift) string {
 }
 
 // lookAtDrifts asks about changes of hands or cord.
-func lookAtDrifts(c *calibrate.Calibration) []advice {
-	var list []advice
+func lookAtDrifts(c *calibrate.Calibration) []Advice {
+	var list []Advice
 	for i := range c.Quantities {
 		q := &c.Quantities[i]
-		for _, d := range drifts(q) {
+		for _, d := range Drifts(q) {
 			if d.Grade != "act" {
 				continue
 			}
-			list = append(list, advice{
-				Do:  fmt.Sprintf("Find out what changed: %s.", driftWords(q.Quantity, d)),
-				Why: "The builds since then differ steadily from those before. A new purchase under the old label looks like this. If so, give it a level of its own: " + remedy(d),
+			list = append(list, Advice{
+				Do:      fmt.Sprintf("Find out what changed: %s.", DriftWords(q.Quantity, d)),
+				Why:     "The builds since then differ steadily from those before. A new purchase under the old label looks like this. If so, give it a level of its own.",
+				Command: remedy(d),
+				Split:   &model.Split{Effect: d.Effect, Label: d.Level, Since: d.SinceDate},
 			})
 		}
 	}
@@ -73,10 +75,10 @@ func lookAtDrifts(c *calibrate.Calibration) []advice {
 // driftNotes words the signals of a quantity, with what to do about them.
 func driftNotes(q *calibrate.QuantityFit) []string {
 	var out []string
-	for _, d := range drifts(q) {
-		what := "Watch " + driftWords(q.Quantity, d) + ". Nothing to do yet."
+	for _, d := range Drifts(q) {
+		what := "Watch " + DriftWords(q.Quantity, d) + ". Nothing to do yet."
 		if d.Grade == "act" {
-			what = "Changed, by the look of it: " + driftWords(q.Quantity, d) + ". If so: " + remedy(d)
+			what = "Changed, by the look of it: " + DriftWords(q.Quantity, d) + ". If so: " + remedy(d)
 		}
 		out = append(out, what)
 	}

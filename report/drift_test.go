@@ -31,7 +31,7 @@ func TestDriftNotes(t *testing.T) {
 			t.Errorf("note %q, want %q", got[i], want[i])
 		}
 	}
-	if do := lookAtDrifts(&calibrate.Calibration{Quantities: []calibrate.QuantityFit{*q}}); len(do) != 1 || !strings.Contains(do[0].Why, "--split") {
+	if do := lookAtDrifts(&calibrate.Calibration{Quantities: []calibrate.QuantityFit{*q}}); len(do) != 1 || !strings.Contains(do[0].Command, "--split") {
 		t.Errorf("to do %+v, want the one change", do)
 	}
 }

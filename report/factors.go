@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"trueplait/calibrate"
 	"trueplait/model"
@@ -139,6 +140,27 @@ func factorGrid(q *calibrate.QuantityFit, most int) (g grid, left int) {
 		g.add(append(cells, strconv.Itoa(f.Rows), interval(f.Interval), factorWords(q.Quantity, f.Interval))...)
 	}
 	return g, left
+}
+
+// FactorSection lists the factors of a quantity whose labels hold every word
+// of search, whatever the case: at most limit of them from offset on. It also
+// says how many there are.
+func FactorSection(q *calibrate.QuantityFit, search string, offset, limit int) (Section, int) {
+	words := strings.Fields(strings.ToLower(search))
+	found := *q
+	found.Factors = slices.DeleteFunc(slices.Clone(q.Factors), func(f calibrate.Factor) bool {
+		var text strings.Builder
+		for _, e := range q.Effects {
+			text.WriteString(strings.ToLower(f.Labels.Get(e)) + "\n")
+		}
+		return slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(text.String(), w) })
+	})
+	n := len(found.Factors)
+	offset = min(max(offset, 0), n)
+	found.Factors = found.Factors[offset:min(n, offset+limit)]
+	g, _ := factorGrid(&found, limit)
+	return Section{ID: "factors-" + string(q.Quantity), Title: spoken[q.Quantity].name, Intro: overallWords(q) +
+		fmt.Sprintf(" Multiply the planner's figure by the %s factor; 95 %% limits in brackets.", q.Quantity.FactorName()), Table: g}, n
 }
 
 // factorWords says a factor shortly: "8 % less, ± 2 %".

@@ -80,6 +80,26 @@ func lineWords(l *calibrate.Line, u Units) string {
 	return out + toleranceWords(l, u)
 }
 
+// LineSentence says in one sentence how a line runs: "weight: 98.3 % of the
+// plan on average, usually 94.1–102.5 %; 2 of 28 builds stand out".
+func LineSentence(l *calibrate.Line, u Units) string {
+	average := lineValue(l, l.Mean, u)
+	if l.Scale == calibrate.RatioScale {
+		average += " of the plan"
+	}
+	out := string(l.Quantity) + ": " + average
+	switch n := len(l.Builds); {
+	case n == 1:
+		return out + ", from one build"
+	case !(l.SD > 0):
+		return out + fmt.Sprintf(", all %s alike", counted(n, model.Builds))
+	case len(l.Signals) == 0:
+		return out + fmt.Sprintf(" on average, usually %s; none of %s stands out", lineBand(l, l.Lower, l.Upper, u), counted(n, model.Builds))
+	default:
+		return out + fmt.Sprintf(" on average, usually %s; %d of %s stand out", lineBand(l, l.Lower, l.Upper, u), standOut(l), counted(n, model.Builds))
+	}
+}
+
 // Thresholds of Ppk: 1 is where 3 standard deviations just fit, 4/3 leaves
 // one more (common practice, no source).
 const (

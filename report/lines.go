@@ -23,33 +23,70 @@ const (
 	leastOfLine      = 4   // builds: below, a chart shows nothing that the sentence does not
 )
 
+// LineSections shows the lines of one product, a section for each quantity. A
+// line that has no chart is said in words.
+func LineSections(lines []calibrate.Line, u Units) []Section {
+	var out []Section
+	for i := range lines {
+		l := &lines[i]
+		if i == 0 || l.Quantity != lines[i-1].Quantity {
+			out = append(out, Section{ID: "line-" + string(l.Quantity), Title: spoken[l.Quantity].name})
+		}
+		f := drawnLine(l, i, u)
+		if f == nil {
+			f = &figure{ID: lineID(i), Title: capital(lineName(l)), Reading: lineWords(l, u), Notes: labels(l.Warnings)}
+		}
+		s := &out[len(out)-1]
+		s.Figures = append(s.Figures, *f)
+	}
+	return out
+}
+
+// lineID names the figure of a line; at counts them on a page.
+func lineID(at int) string { return fmt.Sprintf("line-%d", at) }
+
 // linesSection shows how consistent each product line is: on the scale of the
 // plan for the hands, and as measured against the limits promised.
-func linesSection(p Page) section {
+func linesSection(p Page) Section {
 	if len(p.Lines) == 0 {
-		return section{}
+		return Section{}
 	}
 	u := p.Style.Units
-	s := section{ID: "lines", Title: "Is each product made alike?",
+	s := Section{ID: "lines", Title: "Is each product made alike?",
 		Intro: "Against the plan shows the hands, whatever size was planned; as measured shows what the customer gets. Usual is where builds of a steady line lie: 3 standard deviations, taken from one build to the next, either side of the average.",
 		Table: productsGrid(p.Lines, one(u))}
 	drawn := mostBuilt(p.Lines, mostProducts)
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		if len(l.Builds) < leastOfLine || !(l.SD > 0) || !slices.Contains(drawn, l.Product) {
+		if !slices.Contains(drawn, l.Product) {
 			continue
 		}
-		switch {
-		case l.Scale == calibrate.RatioScale:
-			s.Figures = append(s.Figures, lineFigure(l, len(s.Figures), u))
-		case l.Capability != nil:
-			s.Figures = append(s.Figures, stripFigure(l, len(s.Figures), u))
+		if f := drawnLine(l, len(s.Figures), u); f != nil {
+			s.Figures = append(s.Figures, *f)
 		}
 	}
 	if all := mostBuilt(p.Lines, len(p.Lines)); len(drawn) < len(all) {
 		s.Notes = append(s.Notes, fmt.Sprintf("Drawn are the %d products with most builds of %d; the table has them all.", len(drawn), len(all)))
 	}
 	return s
+}
+
+// drawnLine is the chart of a line: against the plan, or as measured against the
+// limits promised. It is nil where there are none or a chart shows nothing; at
+// counts the charts of the page.
+func drawnLine(l *calibrate.Line, at int, u Units) *figure {
+	var f figure
+	switch {
+	case len(l.Builds) < leastOfLine || !(l.SD > 0):
+		return nil
+	case l.Scale == calibrate.RatioScale:
+		f = lineFigure(l, at, u)
+	case l.Capability != nil:
+		f = stripFigure(l, at, u)
+	default:
+		return nil
+	}
+	return &f
 }
 
 // mostBuilt names the products with most builds, at most n.
@@ -87,7 +124,7 @@ func productsGrid(lines []calibrate.Line, u Units) grid {
 // stands out has a ring and its words beside it.
 func lineFigure(l *calibrate.Line, at int, u Units) figure {
 	const few = 4
-	f := figure{ID: fmt.Sprintf("line-%d", at), Title: capital(lineName(l)), Reading: lineWords(l, u)}
+	f := figure{ID: lineID(at), Title: capital(lineName(l)), Reading: lineWords(l, u)}
 	f.Notes = append(signalWords(l, few), labels(l.Warnings)...)
 	d := newLineDots(l)
 	c := newScatter(
@@ -235,7 +272,7 @@ func inner() *opts.AxisLabel {
 // stripFigure lays the builds of a line along the limits promised.
 func stripFigure(l *calibrate.Line, at int, u Units) figure {
 	capable := l.Capability
-	f := figure{ID: fmt.Sprintf("line-%d", at), Title: capital(lineName(l)) + " against today's promise",
+	f := figure{ID: lineID(at), Title: capital(lineName(l)) + " against today's promise",
 		Reading: capabilityWords(l, u) + toleranceWords(l, u), Notes: labels(l.Warnings)}
 	unit, per := horizontal(l.Quantity, u)
 	builds := l.Builds[max(0, len(l.Builds)-mostOfLine):]

@@ -40,8 +40,8 @@ func newLoadScale(baseGMM float64, u Units) loadScale {
 // loadRow is one combination of maker and batches.
 type loadRow struct {
 	calibrate.Factor
-	whisker // in the units of the scale
-	newest  time.Time
+	whisker       // in the units of the scale
+	newest  int64 // when the batch was used last: the higher, the later
 	fills   []measuredFill
 }
 
@@ -51,8 +51,14 @@ type measuredFill struct {
 	load float64
 }
 
-// loadFigure shows what each core batch takes per inch, in whose hands.
-func loadFigure(p Page) figure {
+// LoadSection shows what each core batch takes per inch. The table behind the
+// chart has at most the newest most rows; 0: all.
+func LoadSection(p Page, most int) Section {
+	return Section{ID: "load-per-inch", Title: "What each core batch takes", Figures: []figure{loadFigure(p.complete(), most)}}
+}
+
+// loadFigure draws the load per inch by core batch, in whose hands.
+func loadFigure(p Page, most int) figure {
 	f := figure{ID: "load", Title: "Load per inch by core batch"}
 	q := p.Calibration.Quantity(model.Shot)
 	if q == nil || q.Rows == 0 {
@@ -93,7 +99,7 @@ func loadFigure(p Page) figure {
 	if len(drawn) < len(rows) {
 		f.Caption += fmt.Sprintf(" Drawn are the newest %d of %d combinations; the table has them all.", len(drawn), len(rows))
 	}
-	f.Fold, f.Table = loadGrid(q, rows, scale, p.Calibration.Summary.BaseLoadGMM)
+	f.Fold, f.Table = loadGrid(q, rows, scale, p.Calibration.Summary.BaseLoadGMM, most)
 	return f
 }
 
@@ -109,7 +115,7 @@ func loadRows(p Page, q *calibrate.QuantityFit, scale loadScale) []loadRow {
 		rows = append(rows, loadRow{Factor: f, whisker: whisker{combination(q, f.Labels), i}, newest: newest[f.Labels.CoreBatch]})
 	}
 	slices.SortStableFunc(rows, func(a, b loadRow) int {
-		return cmp.Or(a.newest.Compare(b.newest), cmp.Compare(a.Labels.CoreBatch, b.Labels.CoreBatch))
+		return cmp.Or(cmp.Compare(a.newest, b.newest), cmp.Compare(a.Labels.CoreBatch, b.Labels.CoreBatch))
 	})
 	for _, fill := range p.Fills {
 		load := fill.ShotMassG / fill.FilledLengthMM
@@ -138,14 +144,17 @@ func fits(fill, row model.Labels) bool {
 	return fill.CoreBatch == row.CoreBatch && same(fill.Maker, row.Maker) && same(fill.ShotBatch, row.ShotBatch)
 }
 
-// lastUse is when each core batch was last used, as far as the page knows.
-func lastUse(p Page) map[string]time.Time {
-	last := map[string]time.Time{}
-	note := func(batch string, t time.Time) {
-		if t.After(last[batch]) {
-			last[batch] = t
-		}
+// lastUse is when each core batch was last used, as far as the page knows: the
+// higher, the later.
+func lastUse(p Page) map[string]int64 {
+	last := map[string]int64{}
+	for i, batch := range p.CoreBatches {
+		last[batch] = int64(len(p.CoreBatches) - i)
 	}
+	if p.CoreBatches != nil {
+		return last
+	}
+	note := func(batch string, t time.Time) { last[batch] = max(last[batch], t.Unix()) }
 	for _, q := range p.Proof.Quantities {
 		for _, s := range q.Scored {
 			note(s.Labels.CoreBatch, s.Date)
@@ -192,8 +201,9 @@ func loadReading(rows []loadRow, scale loadScale) string {
 	return out
 }
 
-// loadGrid lists every combination in both measures of load.
-func loadGrid(q *calibrate.QuantityFit, rows []loadRow, scale loadScale, baseGMM float64) (string, grid) {
+// loadGrid lists the combinations in both measures of load: the newest most of
+// them, or all where that is 0.
+func loadGrid(q *calibrate.QuantityFit, rows []loadRow, scale loadScale, baseGMM float64, most int) (string, grid) {
 	g := grid{Figures: len(q.Effects)}
 	for _, e := range q.Effects {
 		g.Head = append(g.Head, e.Word())
@@ -204,7 +214,11 @@ func loadGrid(q *calibrate.QuantityFit, rows []loadRow, scale loadScale, baseGMM
 		g.Head = append(g.Head, "g per mm")
 	}
 	g.Head = append(g.Head, "factor")
-	for _, r := range rows {
+	shown := rows
+	if most > 0 {
+		shown = rows[max(0, len(rows)-most):]
+	}
+	for _, r := range shown {
 		cells := []string{}
 		for _, e := range q.Effects {
 			cells = append(cells, label(r.Labels.Get(e)))
@@ -215,5 +229,8 @@ func loadGrid(q *calibrate.QuantityFit, rows []loadRow, scale loadScale, baseGMM
 		}
 		g.add(append(cells, decimal(r.Factor.Median, 3))...)
 	}
-	return fmt.Sprintf("Table: all %s", count(len(rows), "combination")), g
+	if len(shown) == len(rows) {
+		return "Table: all " + count(len(rows), "combination"), g
+	}
+	return fmt.Sprintf("Table: the newest %d of %s", len(g.Rows), count(len(rows), "combination")), g
 }

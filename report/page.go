@@ -1,9 +1,7 @@
 package report
 
 import (
-	"crypto/sha256"
 	_ "embed"
-	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
@@ -22,53 +20,43 @@ type Page struct {
 	Lines        []calibrate.Line       // how consistent each product is; nil: not shown
 	Products     []*model.ProductLine   // what is promised today
 	Fills        []*model.Fill          // shown as weighed, beside what is expected
+	CoreBatches  []string               // the one used last first; nil: as proof and fills tell
 	Title        string                 // "": "Workshop report"
 	Demo         bool                   // everything is invented, and the page says so
 	Version      string                 // of the program
 	Style
 }
 
-// figure is a chart with all that must stand beside it.
-type figure struct {
-	ID      string
-	Title   string
-	Reading string // one or two sentences that read the chart for the maker
-	Chart   *chart // nil: there is nothing to draw
-	Caption string // n, and what the marks and limits mean
-	Notes   []string
-	Fold    string // what the table behind the fold holds
-	Table   grid
-}
-
-// section is a part of the page.
-type section struct {
-	ID, Title string
-	Intro     string
-	Table     grid
-	Figures   []figure
-	Notes     []string
-}
-
-// The page's own files. The chart library is Apache ECharts 6.1.0, unchanged;
-// its licence is kept beside it.
+// The page's own files, besides those of its sections.
 var (
 	//go:embed html/page.html
 	pageHTML string
 	//go:embed html/page.css
 	pageCSS string
-	//go:embed html/app.js
-	appJS string
-	//go:embed html/echarts/echarts.min.js
-	echartsJS string
 )
 
-var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"whole": whole}).Parse(pageHTML))
+var pageTemplate = template.Must(template.Must(sectionTemplate.Clone()).New("page").Parse(pageHTML))
 
 // HTML writes the report as one file that needs no other: scripts, styles and
 // data are inside, and its content security policy lets nothing else run and
 // nothing be fetched. The same page gives the same bytes; it is dated by the
 // last row of the log.
 func HTML(w io.Writer, p Page) error {
+	p = p.complete()
+	return pageTemplate.Execute(w, map[string]any{
+		"Page":     p,
+		"Headline": pageHeadline(p),
+		"Advice":   Advise(p),
+		"Sections": sections(p),
+		"Policy":   PagePolicy(),
+		"CSS":      template.CSS(pageCSS),
+		"Library":  template.JS(echartsJS),
+		"App":      template.JS(appJS),
+	})
+}
+
+// complete puts in what an empty log leaves out.
+func (p Page) complete() Page {
 	if p.Calibration == nil {
 		p.Calibration = &calibrate.Calibration{Summary: model.Summary{BaseLoadGMM: model.Unknown}}
 	}
@@ -78,22 +66,14 @@ func HTML(w io.Writer, p Page) error {
 	if p.Title == "" {
 		p.Title = "Workshop report"
 	}
-	return pageTemplate.Execute(w, map[string]any{
-		"Page":     p,
-		"Headline": pageHeadline(p),
-		"Advice":   whatToDo(p),
-		"Sections": sections(p),
-		"Policy":   "default-src 'none'; script-src " + source(echartsJS) + " " + source(appJS) + "; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'",
-		"CSS":      template.CSS(pageCSS),
-		"Library":  template.JS(echartsJS),
-		"App":      template.JS(appJS),
-	})
+	return p
 }
 
-// source names a script in the content security policy by its hash.
-func source(script string) string {
-	sum := sha256.Sum256([]byte(script))
-	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+// PagePolicy is the content security policy that the page of [HTML] states of
+// itself, for servers that send one with it: the two scripts inside may run,
+// and nothing may be fetched.
+func PagePolicy() string {
+	return "default-src 'none'; script-src " + source(echartsJS) + " " + source(appJS) + "; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 }
 
 func pageHeadline(p Page) string {
@@ -110,24 +90,24 @@ func pageHeadline(p Page) string {
 
 // sections lists the parts of the page between what to do and how it was
 // computed, in order. An empty log has none.
-func sections(p Page) []section {
+func sections(p Page) []Section {
 	if p.Calibration.Through.IsZero() {
 		return nil
 	}
-	return slices.DeleteFunc([]section{
+	return slices.DeleteFunc([]Section{
 		promiseSection(p),
 		predictedSection(p),
 		timelineSection(p),
-		{ID: "load-per-inch", Title: "What each core batch takes", Figures: []figure{loadFigure(p)}},
-		makersSection(p),
+		LoadSection(p, 0),
+		MakersSection(p),
 		linesSection(p),
 		scatterSection(p),
 		asideSection(p),
-	}, func(s section) bool { return s.Title == "" })
+	}, func(s Section) bool { return s.Title == "" })
 }
 
-func predictedSection(p Page) section {
-	s := section{
+func predictedSection(p Page) Section {
+	s := Section{
 		ID: "predicted", Title: "Predicted against measured",
 		Intro: "Before: the planner's figure as it is. After: the same figure times the factors known on the morning of that build, learnt from earlier rows only. " +
 			"No build helps to predict itself. In the table, error left is the calibrated plan's average miss as a share of the plan's own, and band held counts the builds inside their 95 % band; brackets hold 95 % limits.",
@@ -143,21 +123,24 @@ func predictedSection(p Page) section {
 	return s
 }
 
-func timelineSection(p Page) section {
-	s := section{ID: "time", Title: "Are predictions getting better?"}
+func timelineSection(p Page) Section {
+	s := Section{ID: "time", Title: "Are predictions getting better?"}
 	for i := range p.Proof.Quantities {
 		if q := &p.Proof.Quantities[i]; q.N > 0 {
 			s.Figures = append(s.Figures, timelineFigure(q, p.Calibrations))
 		}
 	}
 	if len(s.Figures) == 0 {
-		return section{}
+		return Section{}
 	}
 	return s
 }
 
-func makersSection(p Page) section {
-	s := section{ID: "makers", Title: "How the makers differ",
+// MakersSection compares the makers in each quantity. Without anything known of
+// them it has no figures.
+func MakersSection(p Page) Section {
+	p = p.complete()
+	s := Section{ID: "makers", Title: "How the makers differ",
 		Intro: "Hands pull differently, and steadily so. Each factor is what is left of a maker once the batches are allowed for."}
 	for i := range p.Calibration.Quantities {
 		if q := &p.Calibration.Quantities[i]; q.Rows > 0 {
@@ -165,14 +148,14 @@ func makersSection(p Page) section {
 		}
 	}
 	if len(s.Figures) == 0 {
-		return section{}
+		return Section{}
 	}
 	return s
 }
 
 // asideSection lists what was left out and what changed.
-func asideSection(p Page) section {
-	s := section{ID: "aside", Title: "Set aside, and what changed",
+func asideSection(p Page) Section {
+	s := Section{ID: "aside", Title: "Set aside, and what changed",
 		Intro: "Rows that would pull the factors away from what is normal stay in the log but out of the fit. Correct them there and they come back by themselves."}
 	s.Table = grid{Head: []string{"row", "date", "quantity", "measured/plan", "why"}, Figures: 3, Words: 4}
 	for i := range p.Calibration.Quantities {

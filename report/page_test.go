@@ -176,8 +176,12 @@ func TestWhatToDo(t *testing.T) {
 		{Key: model.RowKey{Kind: model.Builds, ID: "C-041"}, Ratio: 1.1, Reason: model.SlipInPart},
 	}
 	var do []string
-	for _, a := range whatToDo(p) {
-		do = append(do, strings.Join(append([]string{a.Do, a.Why}, a.Rows...), " "))
+	for _, a := range Advise(p) {
+		said := []string{a.Do, a.Why}
+		for _, r := range a.Rows {
+			said = append(said, r.Text)
+		}
+		do = append(do, strings.Join(said, " "))
 	}
 	for i, want := range []string{
 		"Plan with the calibrated weight and shot.",
@@ -196,7 +200,7 @@ func TestWhatToDo(t *testing.T) {
 	if len(do) != 8 {
 		t.Errorf("%d things to do, want 8", len(do))
 	}
-	if got := whatToDo(Page{Calibration: &calibrate.Calibration{Builds: 30}, Proof: &calibrate.Proof{}}); len(got) != 0 {
+	if got := Advise(Page{Calibration: &calibrate.Calibration{Builds: 30}, Proof: &calibrate.Proof{}}); len(got) != 0 {
 		t.Errorf("a log where nothing stands out: %v", got)
 	}
 }

@@ -84,17 +84,18 @@ func PlanTable(w io.Writer, plan *calibrate.Plan, s Style) error {
 		p.items(warnings)
 	}
 	p.gap()
-	for _, c := range benchCautions {
+	for _, c := range Cautions {
 		p.paragraph(c.Title + ": " + c.Text)
 	}
 	return p.err
 }
 
-// caution is a hazard at the bench with what to do about it, short enough for
+// Caution is a hazard at the bench with what to do about it, short enough for
 // a sheet.
-type caution struct{ Title, Text string }
+type Caution struct{ Title, Text string }
 
-var benchCautions = []caution{
+// Cautions are those of this work.
+var Cautions = []Caution{
 	{"Lead shot", "wash hands before eating, keep food and children away; steel shot avoids lead."},
 	{"Flame", "molten nylon sticks and burns deeply, its fumes are poisonous; ventilate, keep water at hand."},
 	{"Cracking", "wear eye protection, keep people and animals well away."},

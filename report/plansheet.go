@@ -33,19 +33,34 @@ var planTemplate = template.Must(template.New("plan").Funcs(template.FuncMap{
 // lets nothing run and nothing be fetched. The same plan gives the same bytes.
 func PlanSheet(w io.Writer, p *calibrate.Plan, s Style) error {
 	css := pageCSS + planCSS
-	return planTemplate.Execute(w, map[string]any{
+	sheet := planWords(p, s)
+	sheet["Drawing"] = newDrawing(p, s.Units)
+	sheet["Blanks"] = blanks(p)
+	sheet["Cautions"] = Cautions
+	sheet["Policy"] = "default-src 'none'; style-src " + source(css) + "; img-src data:; base-uri 'none'; form-action 'none'"
+	sheet["CSS"] = template.CSS(css)
+	return planTemplate.Execute(w, sheet)
+}
+
+// PlanHTML returns what the sheet says of a plan in words, to stand on another
+// page: whose it is, what to weigh out, what to cut, what to expect, what to
+// mind. It has no style of its own.
+func PlanHTML(p *calibrate.Plan, s Style) (template.HTML, error) {
+	var out strings.Builder
+	err := planTemplate.ExecuteTemplate(&out, "words", planWords(p, s))
+	return template.HTML(out.String()), err
+}
+
+// planWords is what there is to say of a plan.
+func planWords(p *calibrate.Plan, s Style) map[string]any {
+	return map[string]any{
 		"Product":  label(p.Product),
 		"For":      planFor(p, s.Units),
 		"Shot":     newShotPlan(p, s.Units),
 		"Cuts":     newCutList(p, s.Units),
 		"Expect":   expectGrid(p, s.Units),
 		"Warnings": labels(planWarnings(p)),
-		"Drawing":  newDrawing(p, s.Units),
-		"Blanks":   blanks(p),
-		"Cautions": benchCautions,
-		"Policy":   "default-src 'none'; style-src " + source(css) + "; img-src data:; base-uri 'none'; form-action 'none'",
-		"CSS":      template.CSS(css),
-	})
+	}
 }
 
 // figureText keeps a figure on one line, and what stands in brackets behind it on

@@ -14,12 +14,12 @@ import (
 
 // promiseSection shows what can be promised of each product, before and after.
 // Without any promise it is not shown.
-func promiseSection(p Page) section {
+func promiseSection(p Page) Section {
 	promises := slices.DeleteFunc(slices.Clone(p.Promises), func(x *calibrate.Promise) bool { return !model.Known(x.Weight.Low) })
 	if len(promises) == 0 {
-		return section{}
+		return Section{}
 	}
-	s := section{
+	s := Section{
 		ID: "promise", Title: "What can be promised",
 		Intro: fmt.Sprintf("The weight and the length to quote for the next whip of each product, by the hands and from the batches of its latest one: %s will be inside. "+
 			"Instead of: what the plan alone would need to keep the same promise.", of20(promises[0])),
@@ -29,6 +29,37 @@ func promiseSection(p Page) section {
 		s.Notes = append(s.Notes, label(x.Labels.Product)+": "+insteadWords(x, p.Style.Units))
 	}
 	return s
+}
+
+// PromiseSections shows one promise: what to tell the customer beside what the
+// plan alone would need, where the spread comes from, and what to measure to
+// narrow it.
+func PromiseSections(p *calibrate.Promise, u Units) []Section {
+	table := promiseGrid(p, u)
+	table.Head[0] = "figure"
+	quoted := Section{ID: "promise", Title: label(p.Labels.Product), Intro: promiseWords(p, u), Table: table, Notes: promiseFor(p)}
+	for _, w := range p.Warnings {
+		quoted.Notes = append(quoted.Notes, capital(label(w)))
+	}
+	if p.Within != nil {
+		quoted.Intro += " " + withinWords(p, u)
+	}
+	if model.Known(p.Weight.Low) {
+		f := promiseFigure([]*calibrate.Promise{p}, u)
+		f.Title, f.Reading = "Weight, before and after", capital(besideThePlan(model.Weight, p.Weight, u))+"."
+		f.Fold, f.Table = "", grid{} // the table above has it
+		quoted.Figures = append(quoted.Figures, f)
+	}
+	out := []Section{quoted}
+	if len(p.Sources) > 0 {
+		out = append(out, Section{ID: "scatter", Title: "Where the spread comes from",
+			Intro: "Of finished weights across the shop, " + sourcesReading(p.Sources, u) + ". What comes from batches and hands can be measured away; what is from whip to whip stays.",
+			Table: sourcesGrid(p.Sources, u)})
+	}
+	if len(p.Tighten) > 0 {
+		out = append(out, Section{ID: "measure", Title: "What to measure to narrow it", Intro: measureWords(p, u), Table: tightenGrid(p, u)})
+	}
+	return out
 }
 
 // insteadWords shows today's bands of weight and length beside the plan's: "402

@@ -9,13 +9,13 @@ import (
 
 // scatterSection shows, per product and in grams, where finished weights get
 // their spread from. Without spreads to tell apart it is not shown.
-func scatterSection(p Page) section {
+func scatterSection(p Page) Section {
 	order := []model.Effect{model.Maker, model.CoreBatch, model.StrandBatch, model.ShotBatch, model.Product, ""}
 	head := []string{"product"}
 	for _, e := range order {
 		head = append(head, sourceName(e))
 	}
-	s := section{ID: "scatter", Title: "Where the scatter comes from", Table: grid{Head: head, Figures: 1}}
+	s := Section{ID: "scatter", Title: "Where the scatter comes from", Table: grid{Head: head, Figures: 1}}
 	var widest *calibrate.Promise
 	for _, x := range p.Promises {
 		if x.Sources == nil {
@@ -37,7 +37,7 @@ func scatterSection(p Page) section {
 		}
 	}
 	if widest == nil {
-		return section{}
+		return Section{}
 	}
 	s.Intro = fmt.Sprintf("How far each source alone would move finished weights, one standard deviation either way. For %s %s. "+
 		"What comes from batches and hands can be measured away; what is from whip to whip stays.",

@@ -208,3 +208,11 @@ func whole(s string) string {
 	s = beforeUnit.ReplaceAllString(s, "${1}"+nbsp+"${2}")
 	return beforeFraction.ReplaceAllString(s, "${1}"+nbsp+"${2}")
 }
+
+// Label makes text from elsewhere safe to stand in a line of ours: what cannot
+// be seen, or would turn the direction of writing, is shown as its code
+// (<U+202E>). Blank is an en dash.
+func Label(s string) string { return label(s) }
+
+// Whole keeps the figures of a sentence on one line with their units.
+func Whole(s string) string { return whole(s) }

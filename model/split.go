@@ -1,0 +1,14 @@
+package model
+
+import "time"
+
+// Split says that a maker or a batch changed under the same label: rows of the
+// label from a day on count as a level of their own.
+type Split struct {
+	Effect Effect
+	Label  string
+	Since  time.Time
+}
+
+// Level is the name of the level that the split makes.
+func (s Split) Level() string { return s.Label + " from " + s.Since.Format(time.DateOnly) }

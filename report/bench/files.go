@@ -1,0 +1,88 @@
+package bench
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"path"
+	"strconv"
+	"strings"
+	"time"
+
+	"trueplait/report"
+)
+
+// filesPage asks for files, and offers all that is in the log.
+type filesPage struct {
+	Problem string
+	Log     string
+}
+
+// files is the page of files that come and go.
+func (v *visit) files() error {
+	return v.show(http.StatusOK, "files", "Files", filesPage{Log: v.now.Log})
+}
+
+// rejects gives back the records that were left out of an import.
+func (v *visit) rejects() error {
+	_, up, err := v.waiting()
+	if err != nil {
+		return err
+	}
+	i, err := strconv.Atoi(v.value("file"))
+	if err != nil || i < 0 || i >= len(up.reports) || len(up.reports[i].Rejects) == 0 {
+		return notFound("No record of that file was left out.")
+	}
+	name := strings.TrimSuffix(up.files[i].Name, path.Ext(up.files[i].Name)) + ".rejected.csv"
+	v.attach(name, "text/csv; charset=utf-8")
+	_, err = v.w.Write(up.reports[i].Rejects)
+	return err
+}
+
+// attach says that what follows is a file to be saved under a name. Whatever
+// the name came from, nothing of it is taken for a folder.
+func (v *visit) attach(name, kind string) {
+	plain := strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' || r == 0x7f {
+			return '_'
+		}
+		return r
+	}, report.Label(name))
+	plain = cmp.Or(strings.TrimLeft(plain, ". "), "file")
+	v.w.Header().Set("Content-Type", kind)
+	v.w.Header().Set("Content-Disposition", cmp.Or(mime.FormatMediaType("attachment", map[string]string{"filename": plain}), "attachment"))
+}
+
+// export gives out all that is in the log as one zip archive.
+func (v *visit) export() error {
+	v.attach("trueplait-"+v.now.Today.Format(time.DateOnly)+".zip", "application/zip")
+	out := &begun{Writer: v.w}
+	err := v.shop.Export(v.r.Context(), out)
+	if err == nil || !out.yes {
+		if err != nil {
+			clear(v.w.Header())
+		}
+		return err
+	}
+	v.log(err)
+	// Half an archive must not look like a whole one: the way to say so is to
+	// break the connection off.
+	panic(http.ErrAbortHandler)
+}
+
+// begun remembers whether anything was written.
+type begun struct {
+	io.Writer
+	yes bool
+}
+
+func (b *begun) Write(p []byte) (int, error) {
+	b.yes = true
+	n, err := b.Writer.Write(p)
+	if err != nil {
+		return n, fmt.Errorf("archive: %w", err)
+	}
+	return n, nil
+}
