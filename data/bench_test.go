@@ -144,3 +144,91 @@ func BenchmarkCells(b *testing.B) {
 		l.Close()
 	}
 }
+
+// BenchmarkRead times what a page of the bench asks of a log.
+func BenchmarkRead(b *testing.B) {
+	const rows = 10_000
+	l, _ := openLog(b)
+	defer l.Close()
+	importMany(b, l, rows)
+	ctx, id := b.Context(), "B0005000"
+	one := func(row model.Row, ok bool, err error) error {
+		if err == nil && (!ok || row.Key() != id) {
+			return fmt.Errorf("%v instead of %s", row, id)
+		}
+		return err
+	}
+	search := func(text string, offset, want int) func() error {
+		return func() error {
+			found, total, err := l.Search(ctx, model.Builds, text, 50, offset)
+			if err == nil && (total != want || len(found) != min(50, want)) {
+				return fmt.Errorf("%d of %d builds, want %d", len(found), total, want)
+			}
+			return err
+		}
+	}
+	for _, read := range []struct {
+		name string
+		do   func() error
+	}{
+		{"search=all", search("", 0, rows)},
+		{"search=last", search("", rows-50, rows)},
+		{"search=id", search("b0005000", 0, 1)},
+		{"search=words", search("Maker C17 ft", 0, 200)},
+		{"row", func() error { return one(l.Row(ctx, model.Builds, id)) }},
+		{"full", func() error { return one(l.Full(ctx, model.Builds, id)) }},
+		{"history", func() error { _, err := l.History(ctx, model.Builds, id); return err }},
+		{"source", func() error { _, _, err := l.SourceOf(ctx, model.Builds, id); return err }},
+		{"newest", func() error { _, err := l.NewestID(ctx, model.Builds); return err }},
+		{"has", func() error { _, err := l.Has(ctx, model.Builds, id); return err }},
+		{"uses", func() error { _, err := l.Uses(ctx, model.CoreBatch, "C17"); return err }},
+		{"open", func() error { _, err := l.OpenBuilds(ctx); return err }},
+		{"units", func() error { _, err := l.Units(ctx); return err }},
+	} {
+		b.Run(fmt.Sprintf("rows=%d/%s", rows, read.name), func(b *testing.B) {
+			for b.Loop() {
+				if err := read.do(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkImportOne imports one build into a log that has many: what saving a
+// form takes.
+func BenchmarkImportOne(b *testing.B) {
+	const rows = 10_000
+	for _, c := range []struct {
+		name  string
+		opt   FinishOptions
+		build func(n int) *model.Build
+	}{
+		{"new", FinishOptions{}, func(n int) *model.Build { return usualBuild(fmt.Sprint("N", n)) }},
+		{"planned", FinishOptions{}, func(n int) *model.Build { return finished(fmt.Sprint("P", n)) }},
+		{"amended", FinishOptions{Amend: true}, func(n int) *model.Build {
+			return edit(usualBuild("B0005000"), func(b *model.Build) { b.WeightG = 400 + float64(n)/1000 })
+		}},
+	} {
+		b.Run(fmt.Sprintf("rows=%d/%s", rows, c.name), func(b *testing.B) {
+			l, _ := openLog(b)
+			defer l.Close()
+			importMany(b, l, rows)
+			n := 0
+			for b.Loop() {
+				n++
+				if c.name == "planned" {
+					b.StopTimer()
+					if err := l.SavePlan(b.Context(), usualPlan(fmt.Sprint("P", n))); err != nil {
+						b.Fatal(err)
+					}
+					b.StartTimer()
+				}
+				o, _ := add(b, l, file{name: "bench", opt: c.opt, rows: []model.Row{c.build(n)}})
+				if o[0].New+o[0].Amended != 1 {
+					b.Fatalf("%+v", o[0])
+				}
+			}
+		})
+	}
+}

@@ -42,6 +42,12 @@ var buildUnstage string
 //go:embed query/build_rows.sql
 var buildRows string
 
+//go:embed query/build_stated.sql
+var buildStated string
+
+//go:embed query/build_search.sql
+var buildSearch string
+
 //go:embed query/build_replaced.sql
 var buildReplaced string
 
@@ -102,6 +108,8 @@ func buildTable() table {
 		insert:    buildInsert,
 		unstage:   buildUnstage,
 		rows:      buildRows,
+		stated:    buildStated,
+		search:    buildSearch,
 		replaced:  buildReplaced,
 		shadow:    buildShadow,
 		export:    buildExport,

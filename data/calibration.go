@@ -3,7 +3,6 @@ package data
 import (
 	"context"
 	_ "embed"
-	"errors"
 	"fmt"
 	"time"
 
@@ -51,15 +50,15 @@ type SavedFactor struct {
 // fingerprint and options is there already: its number is returned and nothing
 // is written, so that the same data and options always have the same number.
 func (l *Log) SaveCalibration(ctx context.Context, c Calibration) (int, error) {
-	im, err := l.Begin(ctx, c.Made)
+	var number int
+	err := l.within(ctx, c.Made, func(im *Import) (err error) {
+		number, err = im.calibration(ctx, c)
+		return err
+	})
 	if err != nil {
 		return 0, err
 	}
-	number, err := im.calibration(ctx, c)
-	if err != nil {
-		return 0, errors.Join(err, im.Rollback())
-	}
-	return number, im.Commit(ctx)
+	return number, nil
 }
 
 // calibration is SaveCalibration within a transaction.

@@ -42,6 +42,12 @@ var checkUnstage string
 //go:embed query/cord_check_rows.sql
 var checkRows string
 
+//go:embed query/cord_check_stated.sql
+var checkStated string
+
+//go:embed query/cord_check_search.sql
+var checkSearch string
+
 //go:embed query/cord_check_replaced.sql
 var checkReplaced string
 
@@ -84,6 +90,8 @@ func checkTable() table {
 		insert:    checkInsert,
 		unstage:   checkUnstage,
 		rows:      checkRows,
+		stated:    checkStated,
+		search:    checkSearch,
 		replaced:  checkReplaced,
 		shadow:    checkShadow,
 		export:    checkExport,

@@ -42,6 +42,12 @@ var fillUnstage string
 //go:embed query/fill_rows.sql
 var fillRows string
 
+//go:embed query/fill_stated.sql
+var fillStated string
+
+//go:embed query/fill_search.sql
+var fillSearch string
+
 //go:embed query/fill_replaced.sql
 var fillReplaced string
 
@@ -86,6 +92,8 @@ func fillTable() table {
 		insert:    fillInsert,
 		unstage:   fillUnstage,
 		rows:      fillRows,
+		stated:    fillStated,
+		search:    fillSearch,
 		replaced:  fillReplaced,
 		shadow:    fillShadow,
 		export:    fillExport,

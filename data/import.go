@@ -56,6 +56,19 @@ func (l *Log) Begin(ctx context.Context, now time.Time) (*Import, error) {
 	return im, nil
 }
 
+// within runs do in a transaction of its own at the time now, which is kept
+// unless do returns an error.
+func (l *Log) within(ctx context.Context, now time.Time, do func(*Import) error) error {
+	im, err := l.Begin(ctx, now)
+	if err != nil {
+		return err
+	}
+	if err := do(im); err != nil {
+		return errors.Join(err, im.Rollback())
+	}
+	return im.Commit(ctx)
+}
+
 // Check starts an import that compares files with the log, one opened ReadOnly
 // too, and never writes: it works on temporary copies of the tables, which
 // have their names and so stand in front of them, views included. Rollback

@@ -87,6 +87,7 @@ func dump(t *testing.T, l *Log) string {
 	for _, table := range []string{
 		"source", "source_piece", "build", "build_history", "fill", "fill_history", "cord_check", "cord_check_history",
 		"product", "product_history", "part", "part_history", "calibration", "calibration_factor", "open_build",
+		"open_build_history", "form_entry", "maker_units",
 	} {
 		var text string
 		err := l.db.QueryRow("select coalesce(string_agg(cast(t as text), chr(10) order by cast(t as text)), '') from " + table + " as t").Scan(&text)
@@ -160,6 +161,11 @@ func TestAmend(t *testing.T) {
 			}
 			if len(history) != len(changed.rows) {
 				t.Fatalf("%d rows in the history, want %d", len(history), len(changed.rows))
+			}
+			for id, want := range map[string]int{in.rows[0].Key(): len(history), "none": 0} {
+				if of, err := l.History(t.Context(), kind, id); err != nil || len(of) != want {
+					t.Errorf("history of %q: %d rows, %v; want %d", id, len(of), err, want)
+				}
 			}
 			want := Amendment{Row: at(usualRows()[i].rows[0], in.name, 2), When: noon, By: "second.csv"}
 			if d := cmp.Diff(want, history[0], same); d != "" {

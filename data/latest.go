@@ -13,9 +13,6 @@ import (
 //go:embed query/build_latest.sql
 var buildLatest string
 
-//go:embed query/label_list.sql
-var labelList string
-
 // Latest returns the id and the labels of a product's latest build dated
 // through the reader's date at the latest, or of any product's where product is
 // ""; false where there is none.
@@ -31,25 +28,4 @@ func (o *Observations) Latest(ctx context.Context, product string) (id string, l
 		return "", l, false, fmt.Errorf("product %q: %w", product, err)
 	}
 	return id, into.Labels, true, nil
-}
-
-// Labels lists the labels of an effect that any row or parts list has, in
-// order, then the levels that splits make.
-func (l *Log) Labels(ctx context.Context, e model.Effect) ([]string, error) {
-	var label string
-	var out []string
-	err := each(ctx, l.db, labelList, []any{&label}, func() error {
-		out = append(out, label)
-		return nil
-	}, string(e))
-	if err != nil {
-		return nil, fmt.Errorf("data: labels: %w", err)
-	}
-	splits, err := l.Splits(ctx)
-	for _, s := range splits {
-		if s.Effect == e {
-			out = append(out, s.Level())
-		}
-	}
-	return out, err
 }

@@ -4,10 +4,11 @@
 //
 //   - [Open] and [Memory] give a [Log]; its tables are in migration/*.sql.
 //   - [Log.Begin] starts an [Import], one transaction for any number of files.
-//   - [Log.SavePlan] keeps the plan of a build until the import that brings it.
+//   - [Log.SavePlan] keeps the plan of a build until the import that brings it,
+//     [Log.ReplacePlan] changes and [Log.DropPlan] gives it up.
 //   - [Log.Observations] is what fits read: sums over rows, made in SQL.
 //   - [Log.Rows], [Log.Amendments] and [Log.Calibrations] give back what was
-//     put in.
+//     put in; [Log.Search], [Log.Row] and [Log.History] a part of it.
 //
 // A log has one connection. What lists rows (an iterator) or imports them
 // holds it until it is finished; other calls wait for it, so they must not be

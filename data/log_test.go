@@ -105,62 +105,49 @@ func TestOddPaths(t *testing.T) {
 	}
 }
 
-func TestMigrateFromEmptyAndAgain(t *testing.T) {
-	l, path := openLog(t)
-	add(t, l, usualRows()...)
-	before := dump(t, l)
-	if err := l.Close(); err != nil {
+// A log that is open to read answers, and takes nothing.
+func TestReadOnly(t *testing.T) {
+	rw, path := openLog(t)
+	add(t, rw, usualRows()...)
+	save(t, rw, usualPlan("B8"))
+	if err := rw.SetUnits(t.Context(), "ann", "metric", noon); err != nil {
 		t.Fatal(err)
 	}
-	for _, mode := range []Mode{ReadOnly, ReadWrite} {
-		l, err := Open(t.Context(), path, mode)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if after := dump(t, l); after != before {
-			t.Errorf("mode %d: the log reads otherwise", mode)
-		}
-		if err := l.Close(); err != nil {
-			t.Fatal(err)
-		}
+	if err := rw.Close(); err != nil {
+		t.Fatal(err)
 	}
-	if names, _ := filepath.Glob(path + "*"); len(names) != 1 {
-		t.Errorf("left beside the log: %v", names)
-	}
-}
-
-// A log of an older program is left alone by readers and brought up to date by
-// writers.
-func TestMigrateOlder(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "old.duckdb")
-	db, err := connect(path, "", "")
+	l, err := Open(t.Context(), path, ReadOnly)
 	if err != nil {
 		t.Fatal(err)
 	}
-	first := migrations()[0]
-	if _, err := db.Exec(first.sql); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := db.Exec(migrationAdd, 1, first.name); err != nil {
-		t.Fatal(err)
-	}
-	if err := db.Close(); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := Open(t.Context(), path, ReadOnly); !errors.Is(err, ErrOlder) {
-		t.Errorf("to read: %v, want ErrOlder", err)
-	}
-	for _, mode := range []Mode{ReadWrite, ReadOnly} {
-		l, err := Open(t.Context(), path, mode)
-		if err != nil {
-			t.Fatalf("mode %d: %v", mode, err)
+	defer l.Close()
+	before := dump(t, l)
+	changed := usualPlan("B8")
+	changed.PredictedWeightG++
+	for name, err := range map[string]error{
+		"SavePlan":    l.SavePlan(t.Context(), usualPlan("B9")),
+		"ReplacePlan": l.ReplacePlan(t.Context(), changed),
+		"DropPlan":    l.DropPlan(t.Context(), "B8", noon),
+		"SetUnits":    l.SetUnits(t.Context(), "ann", "both", noon),
+	} {
+		if err == nil {
+			t.Errorf("%s: no error", name)
 		}
-		if n := len(observations(t, l, model.Shot)); n != 0 {
-			t.Errorf("mode %d: %d observations in an empty log", mode, n)
-		}
-		if err := l.Close(); err != nil {
-			t.Fatal(err)
-		}
+	}
+	if after := dump(t, l); after != before {
+		t.Error("the log changed")
+	}
+	if units, err := l.Units(t.Context()); err != nil || units["ann"] != "metric" {
+		t.Errorf("units %v, %v", units, err)
+	}
+	if _, total, err := l.Search(t.Context(), model.Builds, "", 1, 0); err != nil || total != 2 {
+		t.Errorf("%d builds, %v; want 2", total, err)
+	}
+	if has, err := l.Has(t.Context(), model.Builds, "B8"); err != nil || !has {
+		t.Errorf("the open plan: %v, %v", has, err)
+	}
+	if uses, err := l.Uses(t.Context(), model.Maker, "ann"); err != nil || uses[model.Builds] != 2 {
+		t.Errorf("uses %v, %v", uses, err)
 	}
 }
 

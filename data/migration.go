@@ -19,6 +19,9 @@ var migration0003 string
 //go:embed migration/0004_split.sql
 var migration0004 string
 
+//go:embed migration/0005_bench.sql
+var migration0005 string
+
 //go:embed query/migration_exists.sql
 var migrationExists string
 
@@ -45,6 +48,7 @@ func migrations() []migration {
 		{"0002_observation", migration0002},
 		{"0003_plan", migration0003},
 		{"0004_split", migration0004},
+		{"0005_bench", migration0005},
 	}
 }
 

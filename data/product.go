@@ -75,6 +75,7 @@ func productTable() table {
 		insert:    productInsert,
 		unstage:   productUnstage,
 		rows:      productRows,
+		stated:    productRows, // nothing is worked out
 		replaced:  productReplaced,
 		shadow:    productShadow,
 		export:    productExport,

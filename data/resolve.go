@@ -7,6 +7,9 @@ import (
 	"trueplait/model"
 )
 
+//go:embed query/build_calibrated.sql
+var buildCalibrated string
+
 //go:embed query/factor_given_stage.sql
 var factorGivenStage string
 
@@ -33,6 +36,10 @@ func (f *File) resolve(ctx context.Context, _ FinishOptions, out *Outcome) error
 	if f.table.kind != model.Builds {
 		return nil
 	}
+	var calibrated int
+	if err := f.im.get(ctx, f.name, buildCalibrated, &calibrated); err != nil || calibrated == 0 {
+		return err
+	}
 	for _, query := range []string{factorGivenStage, buildResolve} {
 		if _, err := f.im.exec(ctx, f.name, query); err != nil {
 			return err
@@ -53,10 +60,11 @@ func (f *File) resolve(ctx context.Context, _ FinishOptions, out *Outcome) error
 	if err != nil {
 		return err
 	}
-	for _, query := range []string{buildUnresolvedRemove, factorGivenUnstage} {
-		if _, err := f.im.exec(ctx, f.name, query); err != nil {
+	if len(out.Unresolved) > 0 {
+		if _, err := f.im.exec(ctx, f.name, buildUnresolvedRemove); err != nil {
 			return err
 		}
 	}
-	return nil
+	_, err = f.im.exec(ctx, f.name, factorGivenUnstage)
+	return err
 }

@@ -28,45 +28,24 @@ func (l *Log) Rows(ctx context.Context, kind model.Kind, through time.Time) iter
 			yield(nil, err)
 			return
 		}
-		var args []any
-		if kind != model.Products && kind != model.Parts {
-			args = append(args, bound(through))
-		}
 		r := t.record()
 		err = each(ctx, l.db, t.rows, r.scanners(&r.origin.File, &r.origin.Line), func() error {
 			if !yield(r.row(), nil) {
 				return errEnough
 			}
 			return nil
-		}, args...)
+		}, t.rowsArgs("", through)...)
 		if err != nil && err != errEnough {
 			yield(nil, fmt.Errorf("data: read %s: %w", kind, err))
 		}
 	}
 }
 
-// Amendment is a row that was replaced.
-type Amendment struct {
-	Row  model.Row // as it was
-	When time.Time
-	By   string // the file that replaced it
-}
-
-// Amendments lists the rows that amendments replaced, by kind in the order of
-// [model.Kinds], then by time.
-func (l *Log) Amendments(ctx context.Context) ([]Amendment, error) {
-	var out []Amendment
-	for _, t := range tables() {
-		var a Amendment
-		r := t.record()
-		err := each(ctx, l.db, t.replaced, r.scanners(&r.origin.File, &r.origin.Line, &a.When, &a.By), func() error {
-			a.Row = r.row()
-			out = append(out, a)
-			return nil
-		})
-		if err != nil {
-			return nil, fmt.Errorf("data: amendments of %s: %w", t.kind, err)
-		}
+// rowsArgs are the parameters of t.rows: the row's id, or "" for all, and the
+// last date where rows have one.
+func (t table) rowsArgs(id string, through time.Time) []any {
+	if t.kind == model.Products || t.kind == model.Parts {
+		return []any{id}
 	}
-	return out, nil
+	return []any{id, bound(through)}
 }

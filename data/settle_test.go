@@ -117,6 +117,38 @@ func TestSettleFromPartsLists(t *testing.T) {
 	}
 }
 
+// An import lists the slips of its own rows, of each measured column.
+func TestSlipsOfTheImport(t *testing.T) {
+	l := newLog(t)
+	rows := func(n string, slip float64) []file {
+		return []file{
+			{name: "f" + n, rows: []model.Row{edit(usualFill("F"+n), func(f *model.Fill) { f.ShotMassG *= slip })}},
+			{name: "c" + n, rows: []model.Row{edit(usualCheck("K"+n), func(c *model.Check) { c.CheckedMassG *= slip })}},
+			{name: "b" + n, rows: []model.Row{edit(usualBuild("B"+n), func(b *model.Build) {
+				b.PredictedStrandMM, b.StrandCutMM, b.StrandLeftMM = 2500, 2500*slip, 0
+				b.WeightG, b.ShotUsedG, b.LengthMM = b.WeightG*slip, b.ShotUsedG*slip, b.LengthMM*slip
+			})}},
+		}
+	}
+	for _, n := range []string{"1", "2"} {
+		_, settled := add(t, l, rows(n, 10)...)
+		var got []string
+		for _, s := range settled.Slips {
+			got = append(got, s.Origin.String()+" "+s.Key.ID+" "+s.Column)
+		}
+		want := []string{
+			"f" + n + ":2 F" + n + " shot_mass", "c" + n + ":2 K" + n + " checked_mass", "b" + n + ":2 B" + n + " length",
+			"b" + n + ":2 B" + n + " shot_used", "b" + n + ":2 B" + n + " strand_cut", "b" + n + ":2 B" + n + " weight",
+		}
+		if d := diff(want, got); d != "" {
+			t.Errorf("slips (-want +got):\n%s", d)
+		}
+	}
+	if _, settled := add(t, l, rows("3", 1)...); len(settled.Slips) > 0 {
+		t.Errorf("slips of an import without any: %+v", settled.Slips)
+	}
+}
+
 // settle imports files and settles them with opt.
 func settle(t *testing.T, l *Log, opt SettleOptions, files ...file) Settled {
 	t.Helper()

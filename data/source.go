@@ -107,13 +107,17 @@ type SourceFile struct {
 	Imported  time.Time
 }
 
+// scanners returns the targets of a query of sources.
+func (s *SourceFile) scanners() []any {
+	return []any{&s.Number, &s.Name, &s.Kind, &s.SHA256, &s.SizeBytes, &s.Imported}
+}
+
 // Sources lists the imported files in the order they came. A file imported
 // again without bringing anything new is not listed twice.
 func (l *Log) Sources(ctx context.Context) ([]SourceFile, error) {
 	var s SourceFile
 	var out []SourceFile
-	targets := []any{&s.Number, &s.Name, &s.Kind, &s.SHA256, &s.SizeBytes, &s.Imported}
-	err := each(ctx, l.db, sourcesQuery, targets, func() error {
+	err := each(ctx, l.db, sourcesQuery, s.scanners(), func() error {
 		out = append(out, s)
 		return nil
 	})

@@ -19,22 +19,11 @@ var splitUndo string
 //go:embed query/split_list.sql
 var splitList string
 
-// Split says that a maker or a batch changed under the same label: rows of the
-// label from a day on count as a level of their own.
-type Split struct {
-	Effect model.Effect
-	Label  string
-	Since  time.Time
-}
-
-// Level is the name of the level that the split makes.
-func (s Split) Level() string { return s.Label + " from " + s.Since.Format(time.DateOnly) }
-
 // ErrNoSplit is what Unsplit says of a split that is not in force.
 var ErrNoSplit = errors.New("no such split is in force")
 
 // Split splits a label; one in force already is left as it is.
-func (l *Log) Split(ctx context.Context, s Split, now time.Time) error {
+func (l *Log) Split(ctx context.Context, s model.Split, now time.Time) error {
 	if _, err := l.db.ExecContext(ctx, splitAdd, string(s.Effect), s.Label, s.Since, now.UTC()); err != nil {
 		return fmt.Errorf("data: split %s %s: %w", s.Effect, s.Label, err)
 	}
@@ -42,7 +31,7 @@ func (l *Log) Split(ctx context.Context, s Split, now time.Time) error {
 }
 
 // Unsplit undoes a split; it stays in the table as undone.
-func (l *Log) Unsplit(ctx context.Context, s Split, now time.Time) error {
+func (l *Log) Unsplit(ctx context.Context, s model.Split, now time.Time) error {
 	res, err := l.db.ExecContext(ctx, splitUndo, string(s.Effect), s.Label, s.Since, now.UTC())
 	if err != nil {
 		return fmt.Errorf("data: undo split %s %s: %w", s.Effect, s.Label, err)
@@ -54,9 +43,9 @@ func (l *Log) Unsplit(ctx context.Context, s Split, now time.Time) error {
 }
 
 // Splits lists the splits in force.
-func (l *Log) Splits(ctx context.Context) ([]Split, error) {
-	var s Split
-	var out []Split
+func (l *Log) Splits(ctx context.Context) ([]model.Split, error) {
+	var s model.Split
+	var out []model.Split
 	err := each(ctx, l.db, splitList, []any{(*string)(&s.Effect), &s.Label, &s.Since}, func() error {
 		out = append(out, s)
 		return nil

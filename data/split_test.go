@@ -59,9 +59,9 @@ func TestSplit(t *testing.T) {
 		t.Fatal(err)
 	}
 
-	s := Split{model.CoreBatch, "C1", day(2)}
-	later := Split{model.CoreBatch, "C1", day(3)}
-	for _, s := range []Split{s, s, later} { // saying it twice changes nothing
+	s := model.Split{Effect: model.CoreBatch, Label: "C1", Since: day(2)}
+	later := model.Split{Effect: model.CoreBatch, Label: "C1", Since: day(3)}
+	for _, s := range []model.Split{s, s, later} { // saying it twice changes nothing
 		if err := l.Split(t.Context(), s, noon); err != nil {
 			t.Fatal(err)
 		}
@@ -89,7 +89,7 @@ func TestSplit(t *testing.T) {
 		t.Errorf("newest %+v, %v", newest, err)
 	}
 
-	for _, s := range []Split{later, s} {
+	for _, s := range []model.Split{later, s} {
 		if err := l.Unsplit(t.Context(), s, noon); err != nil {
 			t.Fatal(err)
 		}

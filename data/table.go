@@ -7,8 +7,8 @@ import (
 )
 
 // table is how rows of one kind are kept: its columns, and its statements by
-// what they do. All but rows, replaced, shadow and export are steps of
-// [File.Finish], in that order.
+// what they do. Those from stage to unstage are steps of [File.Finish], in that
+// order.
 type table struct {
 	kind   model.Kind
 	name   string // of the table
@@ -26,8 +26,10 @@ type table struct {
 	insert    string // adds staged rows that the log does not have
 	unstage   string // drops the staging table
 
-	rows     string // lists every row
-	replaced string // lists the history
+	rows     string // lists every row, or one
+	stated   string // reads one row without what was worked out; "": its rows have no id each
+	search   string // lists rows by words; "" where nobody searches
+	replaced string // lists the history, or that of one row
 	shadow   string // copies the table into a temporary one of its name
 	export   string // reads the table as it is, for Parquet
 }

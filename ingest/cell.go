@@ -119,6 +119,9 @@ func (c *dateCell) write() string {
 
 func (c *dateCell) clear() { *c = dateCell{} }
 
+// orInHeader is a remedy that a row typed into a form does not have.
+const orInHeader = ", or name the unit in the header"
+
 type amountCell struct {
 	field *float64
 	base  unit
@@ -134,7 +137,7 @@ func (c *amountCell) read(text string, u unit, dec Decimal) error {
 	case err != nil:
 		return err
 	case bare && u == (unit{}):
-		return troublef(ErrUnit, "has no unit: %s, or name the unit in the header", withUnit(text, c.base))
+		return troublef(ErrUnit, "has no unit: %s"+orInHeader, withUnit(text, c.base))
 	case bare:
 		if value, err = convert(value, u, c.base); err != nil {
 			return err

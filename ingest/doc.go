@@ -1,9 +1,11 @@
-// Package ingest turns the CSV files of a workshop into checked rows of
-// package model, and such rows back into the same CSV.
+// Package ingest turns the CSV files and workbooks of a workshop into checked
+// rows of package model, and such rows back into the same CSV.
 //
 // A file goes through these steps, each in constant memory:
 //
-//  1. its encoding and its separator are found out (source.go);
+//  1. its encoding and its separator are found out (source.go), or each sheet
+//     of a workbook is turned into records of text (workbook.go, sheet.go,
+//     and package xlsx below for the format);
 //  2. the header says which kind of rows the file holds, which column stands
 //     where and which unit it is in (header.go);
 //  3. gocsv puts each record's cells under the names of their columns;

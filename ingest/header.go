@@ -59,8 +59,12 @@ func fileKind(headers []string) (model.Kind, error) {
 	case has("product"):
 		return model.Products, nil
 	}
-	return "", troublef(ErrKind, "the header does not tell what the rows are: %s", kindsByHeader)
+	return "", errNoKind
 }
+
+// errNoKind is about the header of a file, or of a sheet, that has no rows for
+// the log.
+var errNoKind = troublef(ErrKind, "the header does not tell what the rows are: %s", kindsByHeader)
 
 const kindsByHeader = `a file of builds has the column "build", test fills "fill", cord checks "check", ` +
 	`parts "part" and "role", products "product" and none of these`
@@ -102,42 +106,38 @@ func (f *form) matchHeader(header string) (in input, known bool, err error) {
 }
 
 // matchHeaders finds the column of every header and hands each problem to
-// report with the header it is about. Headers that are no column are left out;
-// they are problems unless ignoreUnknown.
-func (f *form) matchHeaders(headers []string, ignoreUnknown bool, report func(header string, err error)) []input {
-	var inputs []input
-	strange := false
+// report with the header it is about and its place, -1 where it is about them
+// all. Headers that are no column are left out; they are problems unless
+// ignoreUnknown. strange tells that there were such problems.
+func (f *form) matchHeaders(headers []string, ignoreUnknown bool, report func(at int, header string, err error)) (inputs []input, strange bool) {
 	for i, given := range headers {
 		in, known, err := f.matchHeader(normalise(given))
 		in.at, in.given = i, given
 		same := slices.IndexFunc(inputs, func(other input) bool { return other.name == in.name })
 		switch {
 		case err != nil:
-			report(given, err)
+			report(i, given, err)
 		case !known && ignoreUnknown:
 			continue
 		case normalise(given) == "":
-			report("", troublef(ErrColumn, "column %d has no header: name it, delete it or say --ignore-unknown", i+1))
+			report(i, "", troublef(ErrColumn, "column %d has no header: name it, delete it or say --ignore-unknown", i+1))
 			continue
 		case !known:
 			strange = true
-			report(given, f.unknownColumn(given))
+			report(i, given, f.unknownColumn(given))
 			continue
 		case same >= 0:
-			report(given, troublef(ErrColumn, "is the column %s, as %s is: keep one of them", in.name, quote(inputs[same].given)))
+			report(i, given, troublef(ErrColumn, "is the column %s, as %s is: keep one of them", in.name, quote(inputs[same].given)))
 			continue
 		}
 		inputs = append(inputs, in)
 	}
 	for _, c := range f.columns {
 		if c.required && !slices.ContainsFunc(inputs, func(in input) bool { return in.name == c.name }) {
-			report("", troublef(ErrColumn, "the column %q is missing: %s need it", c.name, f.kind))
+			report(-1, "", troublef(ErrColumn, "the column %q is missing: %s need it", c.name, f.kind))
 		}
 	}
-	if strange && f.kind == model.Products {
-		report("", troublef(ErrKind, "the file was read as products: %s", kindsByHeader))
-	}
-	return inputs
+	return inputs, strange
 }
 
 // unknownColumn names the column that a header which is none comes nearest to.

@@ -12,8 +12,8 @@ import (
 // malformed explains what the csv reader says of the record last read, with
 // the cell it is about as the file has it.
 func (r *Reader) malformed(e *csv.ParseError) *RowError {
-	raw, start := r.source.record()
-	cells := splitRecord(raw, start, r.source.comma)
+	raw, start := r.file.record()
+	cells := splitRecord(raw, start, r.file.comma)
 	problem := &RowError{File: r.name, Line: start, Start: start}
 	if errors.Is(e.Err, csv.ErrFieldCount) {
 		problem.Err = troublef(ErrRow, "the row has %s where the header has %s: a cell with the separator or a line break in it needs quotes",

@@ -13,9 +13,10 @@ import (
 // Decimal says which mark separates decimals.
 type Decimal int
 
-// The decimal marks. DecimalAuto is a point in files separated by commas and
-// in single amounts. In files separated by semicolons or tabs it is a point or
-// a comma, and a number such as 1.234, which may be a thousand, is refused.
+// The decimal marks. DecimalAuto is a point in files separated by commas, in
+// the texts of workbooks and in single amounts. In files separated by
+// semicolons or tabs it is a point or a comma, and a number such as 1.234,
+// which may be a thousand, is refused.
 const (
 	DecimalAuto Decimal = iota
 	DecimalComma

@@ -19,26 +19,43 @@ var (
 	ErrDate   = errors.New("date not understood")       // not YYYY-MM-DD
 	ErrText   = errors.New("text not acceptable")       // not printable, reserved, not a role
 	ErrRow    = errors.New("row not acceptable")        // ragged, quotes astray, cells missing or at odds
+	ErrCell   = errors.New("cell without a value")      // a spreadsheet's error, a formula never worked out
 	ErrOdd    = errors.New("row kept, but looks wrong") // warnings
 )
 
 // RowError is a problem with one cell, one row or the header.
 type RowError struct {
 	File   string // as the user gave it
-	Line   int    // physical line of the cell, 1-based
+	Sheet  string // of a workbook; "": the file is CSV or the problem is with the whole workbook
+	Cell   string // in the sheet, such as C7
+	Line   int    // physical line of the cell or row of the sheet, 1-based
 	Start  int    // physical line on which the cell's record starts
 	Column string // known name of the column; "": the row or the file as a whole
 	Text   string // the cell's text, trimmed
 	Err    error  // what is wrong and what to do; unwraps to one of the Err values
 }
 
-// Error is FILE:LINE: COLUMN: "text" problem and remedy.
+// Error is FILE:LINE: COLUMN: "text" problem and remedy, in a workbook
+// FILE:SHEET!CELL: and so on.
 func (e *RowError) Error() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s:%d: ", e.File, e.Line)
+	out := e.Where() + ": "
 	if e.Column != "" {
-		b.WriteString(e.Column + ": ")
+		out += e.Column + ": "
 	}
+	return out + e.What()
+}
+
+// Where is FILE:LINE, in a workbook FILE:SHEET!CELL.
+func (e *RowError) Where() string {
+	if e.Sheet != "" {
+		return fmt.Sprintf("%s:%s!%s", e.File, printable(e.Sheet), e.Cell)
+	}
+	return fmt.Sprintf("%s:%d", e.File, e.Line)
+}
+
+// What is "text" problem and remedy.
+func (e *RowError) What() string {
+	var b strings.Builder
 	if e.Column != "" || e.Text != "" {
 		b.WriteString(quote(e.Text) + " ")
 	}
@@ -84,6 +101,14 @@ func troublef(about error, format string, args ...any) error {
 func (t *trouble) Error() string { return t.message }
 func (t *trouble) Unwrap() error { return t.about }
 
+// typed leaves out of a message the remedy that a form does not have.
+func typed(err error) error {
+	if t := (*trouble)(nil); errors.As(err, &t) {
+		return &trouble{t.about, strings.TrimSuffix(t.message, orInHeader)}
+	}
+	return err
+}
+
 // maxQuoted is how many bytes of a cell a message repeats: enough to find it,
 // short of the page that an unclosed quote swallows.
 const maxQuoted = 80
@@ -99,4 +124,10 @@ func quote(text string) string {
 		text = text[:cut] + "…"
 	}
 	return strings.ReplaceAll(strconv.Quote(text), `\"`, `"`)
+}
+
+// printable is text as quote repeats it, without the marks around.
+func printable(text string) string {
+	text = quote(text)
+	return text[1 : len(text)-1]
 }

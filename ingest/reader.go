@@ -7,11 +7,13 @@ import (
 	"io"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"github.com/gocarina/gocsv"
 
+	"trueplait/ingest/xlsx"
 	"trueplait/model"
 )
 
@@ -26,13 +28,19 @@ type Options struct {
 
 	// Today is the day after which a date is warned about. Default: no date is.
 	Today time.Time
+
+	// Typed is for a file made of what was typed into a form, where nobody can
+	// do anything about the header. Default: somebody can.
+	Typed bool
 }
 
-// Reader reads the rows of one CSV file.
+// Reader reads the rows of one CSV file or of one sheet of a workbook.
 type Reader struct {
 	name   string
+	from   string // FILE or FILE:SHEET
 	opt    Options
-	source *source
+	in     records
+	file   *source // in, where it is a CSV file
 	rows   *gocsv.Unmarshaller
 	form   *form
 	inputs []input
@@ -42,7 +50,7 @@ type Reader struct {
 	line     int           // its physical line
 	problems []*RowError
 	warnings []*RowError
-	ended    bool // by a record too long to read on from
+	ended    bool // by a record that cannot be read on from
 }
 
 // NewReader reads the header of a CSV file. name stands for the file in
@@ -51,38 +59,55 @@ type Reader struct {
 // An error is [Problems], which lists all that is wrong with the header, or
 // comes from r.
 func NewReader(r io.Reader, name string, opt Options) (*Reader, error) {
-	if !opt.Today.IsZero() {
-		year, month, day := opt.Today.Date()
-		opt.Today = time.Date(year, month, day, 0, 0, 0, 0, time.UTC)
+	file, err := openSource(r)
+	if err != nil {
+		return nil, fileError(name, err)
 	}
-	rd := &Reader{name: name, opt: opt, line: 1}
-	report := func(header string, err error) {
-		rd.problems = append(rd.problems, &RowError{File: name, Line: 1, Start: 1, Text: header, Err: err})
+	if opt.Decimal == DecimalAuto && file.comma != ',' {
+		opt.Decimal = decimalEither
 	}
-	err := rd.open(r, report)
-	if about := (*trouble)(nil); errors.As(err, &about) {
-		report("", about)
-	} else if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+	reader := &Reader{name: name, opt: opt, in: file, file: file}
+	if err := reader.open(); err != nil {
+		return nil, err
 	}
-	if len(rd.problems) > 0 {
-		return nil, Problems(rd.problems)
-	}
-	return rd, nil
+	return reader, nil
 }
 
-// open reads the header and ties its columns to a form.
-func (r *Reader) open(file io.Reader, report func(header string, err error)) error {
-	var err error
-	if r.source, err = openSource(file); err != nil {
-		return err
+// fileError is what is wrong with a file as a whole.
+func fileError(name string, err error) error {
+	if about := (*trouble)(nil); errors.As(err, &about) {
+		return Problems{{File: name, Line: 1, Start: 1, Err: about}}
 	}
-	if r.opt.Decimal == DecimalAuto && r.source.comma != ',' {
-		r.opt.Decimal = decimalEither
+	return fmt.Errorf("%s: %w", name, err)
+}
+
+// open reads the header and ties its columns to a form. Its errors are those
+// of NewReader.
+func (r *Reader) open() error {
+	r.from = r.name
+	if sheet := r.Sheet(); sheet != "" {
+		r.from += ":" + printable(sheet)
 	}
+	if day := r.opt.Today; !day.IsZero() {
+		r.opt.Today = time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, time.UTC)
+	}
+	err := r.readHeader()
+	if about := (*trouble)(nil); errors.As(err, &about) {
+		r.refuseHeader(-1, "", about)
+	} else if err != nil {
+		return fmt.Errorf("%s: %w", r.name, err)
+	}
+	if len(r.problems) > 0 {
+		return Problems(r.problems)
+	}
+	return nil
+}
+
+func (r *Reader) readHeader() error {
 	all := forms()
 	record := recordType(all)
-	r.rows, err = gocsv.NewUnmarshaller(r.source.csv, reflect.New(record).Interface())
+	var err error
+	r.rows, err = gocsv.NewUnmarshaller(r.in.fields(), reflect.New(record).Interface())
 	var syntax *csv.ParseError
 	switch {
 	case err == io.EOF:
@@ -90,8 +115,6 @@ func (r *Reader) open(file io.Reader, report func(header string, err error)) err
 	case errors.As(err, &syntax):
 		r.problems = append(r.problems, r.malformed(syntax))
 		return nil
-	case errors.Is(err, errLongRecord):
-		return tooLong()
 	case err != nil:
 		return err
 	}
@@ -105,7 +128,11 @@ func (r *Reader) open(file io.Reader, report func(header string, err error)) err
 		return err
 	}
 	r.form = all[slices.IndexFunc(all, func(f *form) bool { return f.kind == kind })]
-	r.inputs = r.form.matchHeaders(headers, r.opt.IgnoreUnknown, report)
+	var strange bool
+	r.inputs, strange = r.form.matchHeaders(headers, r.opt.IgnoreUnknown, r.refuseHeader)
+	if strange && kind == model.Products {
+		r.refuseHeader(-1, "", r.readAsProducts())
+	}
 
 	clear(names) // headers that are no column fill nothing
 	for _, in := range r.inputs {
@@ -114,6 +141,15 @@ func (r *Reader) open(file io.Reader, report func(header string, err error)) err
 		r.fields = append(r.fields, field.Index[0])
 	}
 	return r.rows.RenormalizeHeaders(func([]string) []string { return names })
+}
+
+// readAsProducts explains how other rows with a product came to be taken for
+// products.
+func (r *Reader) readAsProducts() error {
+	if r.Sheet() != "" {
+		return troublef(ErrKind, "the sheet was read as products: %s; hide a sheet that is not for the log", kindsByHeader)
+	}
+	return troublef(ErrKind, "the file was read as products: %s", kindsByHeader)
 }
 
 // recordType is the struct that gocsv fills: one string for each column of any
@@ -143,6 +179,13 @@ func fieldName(column string) string { return "C_" + column }
 // Kind returns the kind of the file's rows.
 func (r *Reader) Kind() model.Kind { return r.form.kind }
 
+// Sheet returns the name of the sheet, "" for a CSV file.
+func (r *Reader) Sheet() string { return r.in.sheet() }
+
+// Name returns the file's name as it was given, FILE:SHEET for a sheet. It is
+// the file in the [model.Origin] of the rows.
+func (r *Reader) Name() string { return r.from }
+
 // Warnings returns what is odd about the row last read, and forgets it.
 func (r *Reader) Warnings() []*RowError {
 	warnings := r.warnings
@@ -162,32 +205,39 @@ func (r *Reader) Read() (model.Row, []*RowError, error) {
 			return nil, nil, io.EOF
 		}
 		r.problems, r.warnings = nil, nil
-		r.source.next()
+		r.in.next()
 		record, err := r.rows.Read()
-		var syntax *csv.ParseError
-		switch {
-		case err == nil:
-			if row, blank := r.row(record); !blank {
-				return row, r.problems, nil
-			}
-			continue
-		case err == io.EOF:
+		if err == io.EOF {
 			return nil, nil, io.EOF
-		case errors.As(err, &syntax):
-			return nil, []*RowError{r.malformed(syntax)}, nil
-		case errors.Is(err, errLongRecord):
-			r.ended = true
-			_, r.line = r.source.unread()
-			return nil, []*RowError{{File: r.name, Line: r.line, Start: r.line, Err: tooLong()}}, nil
 		}
-		return nil, nil, fmt.Errorf("%s: %w", r.name, err)
+		if err != nil {
+			problems, err := r.noRecord(err)
+			return nil, problems, err
+		}
+		if row, blank := r.row(record); !blank {
+			return row, r.problems, nil
+		}
 	}
+}
+
+// noRecord tells an error that is about a record from one of reading the file.
+func (r *Reader) noRecord(err error) ([]*RowError, error) {
+	var syntax *csv.ParseError
+	var end *breakOff
+	switch {
+	case errors.As(err, &syntax):
+		return []*RowError{r.malformed(syntax)}, nil
+	case errors.As(err, &end):
+		r.ended = true
+		return []*RowError{r.Problem(end.line, "", "", end.err)}, nil
+	}
+	return nil, fmt.Errorf("%s: %w", r.name, err)
 }
 
 // row fills the form with a record; blank tells a record of blank cells.
 func (r *Reader) row(record any) (row model.Row, blank bool) {
 	r.record = reflect.ValueOf(record).Elem()
-	r.line, _ = r.source.csv.FieldPos(0)
+	r.line = r.in.line(0)
 	r.form.clear()
 	blank = true
 	for i := range r.inputs {
@@ -197,8 +247,16 @@ func (r *Reader) row(record any) (row model.Row, blank bool) {
 			continue
 		}
 		blank = false
-		if err := in.cell.read(text, in.unit, r.opt.Decimal); err != nil {
+		if err := r.readCell(in, text); err != nil {
 			r.refuse(in.name, err)
+		}
+	}
+	if column, text, err := r.in.stray(); err != nil {
+		e := r.Problem(r.line, "", text, err)
+		e.Cell = column + strconv.Itoa(r.line)
+		r.problems = append(r.problems, e)
+		if blank {
+			return nil, false
 		}
 	}
 	if blank {
@@ -214,7 +272,25 @@ func (r *Reader) row(record any) (row model.Row, blank bool) {
 		r.warnings = nil // they speak of a row that is kept
 		return nil, false
 	}
-	return r.form.copy(model.Origin{File: r.name, Line: r.line}), false
+	return r.form.copy(model.Origin{File: r.from, Line: r.line}), false
+}
+
+// readCell sets the field of an input from text, which is not empty.
+func (r *Reader) readCell(in *input, text string) error {
+	decimal := r.opt.Decimal
+	switch r.in.cell(in.at) {
+	case xlsx.Number: // the sheet shows it with the mark of the reader's language
+		decimal = DecimalPoint
+	case xlsx.Date:
+		if in.base != (unit{}) {
+			return troublef(ErrNumber, "is a date, which a spreadsheet makes of 8-1/2 or 6/2: format the cell as text and write the amount again")
+		}
+	case xlsx.Failed:
+		return troublef(ErrCell, "is an error of the spreadsheet: correct its formula, or leave the cell blank")
+	case xlsx.Unresolved:
+		return troublef(ErrCell, "is a formula without a result: open the workbook in a spreadsheet program and save it again")
+	}
+	return in.cell.read(text, in.unit, decimal)
 }
 
 // text is the cell of an input in the record being read.
@@ -243,10 +319,44 @@ func (r *Reader) warnOfFuture(column string, day time.Time) {
 
 // about says where in the file a cell of the record being read is.
 func (r *Reader) about(column string, err error) *RowError {
-	e := &RowError{File: r.name, Line: r.line, Start: r.line, Column: column, Err: err}
-	if i := slices.IndexFunc(r.inputs, func(in input) bool { return in.name == column }); i >= 0 {
-		e.Line, _ = r.source.csv.FieldPos(r.inputs[i].at)
-		e.Text = r.text(i)
+	if r.opt.Typed {
+		err = typed(err)
+	}
+	if i := r.input(column); i >= 0 {
+		e := r.Problem(r.in.line(r.inputs[i].at), column, r.text(i), err)
+		e.Start = r.line
+		return e
+	}
+	return r.Problem(r.line, column, "", err)
+}
+
+// Problem says of a row that was read, by its line, what was found wrong with
+// it later. column is the known name of the cell's column, "" for the row as a
+// whole, and text what the cell holds.
+func (r *Reader) Problem(line int, column, text string, err error) *RowError {
+	e := &RowError{File: r.name, Sheet: r.Sheet(), Line: line, Start: line, Column: column, Text: text, Err: err}
+	if e.Sheet != "" {
+		letter := "A"
+		if i := r.input(column); i >= 0 {
+			letter = r.in.column(r.inputs[i].at)
+		}
+		e.Cell = letter + strconv.Itoa(line)
 	}
 	return e
+}
+
+// input is the place of a column among the inputs, -1 if it is none.
+func (r *Reader) input(column string) int {
+	return slices.IndexFunc(r.inputs, func(in input) bool { return in.name == column })
+}
+
+// refuseHeader adds a problem with the header in a field, -1 for the header as
+// a whole.
+func (r *Reader) refuseHeader(field int, header string, err error) {
+	e := r.Problem(1, "", header, err)
+	if e.Sheet != "" && field >= 0 {
+		e.Line = r.in.line(field)
+		e.Start, e.Cell = e.Line, r.in.column(field)+strconv.Itoa(e.Line)
+	}
+	r.problems = append(r.problems, e)
 }

@@ -6,18 +6,37 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
+
+	"trueplait/ingest/xlsx"
 )
 
-// CopyRejects copies from the CSV file src to dst the header and those records
-// that reasons names by the physical line they start on (the Start of a
-// [RowError], the Line of a row). Records are copied byte for byte behind two
-// columns of their own, line and reason, so that a maker can mend them where
-// they stand.
+// CopyRejects writes to dst, as CSV, the header of the file that r reads and
+// those records that reasons names by the line or row they start on (the Start
+// of a [RowError], the Line of a row), behind two columns of their own, line
+// and reason, so that a maker can mend them where they stand. src is the file
+// again, from its start.
 //
-// A record that was too long to read takes the rest of the file with it. A
-// reason for a line on which no record starts is an error.
-func CopyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
+// A reason for a line on which no record starts is an error. A record that
+// could not be read takes the rest of a CSV file with it, and stands alone and
+// blank for a sheet.
+//
+// Records of CSV are copied byte for byte. Those of a sheet read as they did
+// there, by the same options; text that a spreadsheet would take for a formula
+// gets a ' before it, and cells under no header are left behind.
+func (r *Reader) CopyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
+	if s, ok := r.in.(*sheet); ok {
+		return copySheetRejects(dst, src, s.title, r.opt.Decimal, reasons)
+	}
+	return copyRejects(dst, src, reasons)
+}
+
+// copyRejects copies from the CSV file src to dst the header and those records
+// that reasons names by the physical line they start on: see
+// [Reader.CopyRejects].
+func copyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 	source, err := openSource(src)
 	if err != nil {
 		return err
@@ -33,7 +52,7 @@ func CopyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 		if err == io.EOF {
 			break
 		}
-		if errors.Is(err, errLongRecord) {
+		if end := (*breakOff)(nil); errors.As(err, &end) {
 			rest, line := source.unread()
 			prefix(fmt.Sprint(line), reasonCell(reasons[line]))
 			if _, err := io.Copy(out, rest); err != nil {
@@ -61,9 +80,69 @@ func CopyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 		}
 	}
 	if copied < len(reasons) {
-		return fmt.Errorf("ingest: %d of %d rejected rows are no longer in the file: it has changed", len(reasons)-copied, len(reasons))
+		return fileChanged(len(reasons)-copied, len(reasons))
 	}
 	return out.Flush()
+}
+
+func fileChanged(missing, all int) error {
+	return fmt.Errorf("ingest: %d of %d rejected rows are no longer in the file: it has changed", missing, all)
+}
+
+// copySheetRejects does it for the sheet of a workbook.
+func copySheetRejects(dst io.Writer, src io.Reader, title string, dec Decimal, reasons map[int][]string) error {
+	book, err := openWorkbook(src)
+	if err != nil {
+		return err
+	}
+	tab := slices.IndexFunc(book.Sheets, func(tab xlsx.Sheet) bool { return tab.Name == title })
+	if tab < 0 {
+		return fileChanged(len(reasons), len(reasons))
+	}
+	s, err := newSheet(book, book.Sheets[tab], true)
+	if err != nil {
+		return err
+	}
+	out := csv.NewWriter(dst)
+	write := func(line, reason string) {
+		record := []string{line, reason}
+		for _, c := range s.cells {
+			record = append(record, rejectedCell(c, dec))
+		}
+		out.Write(record)
+	}
+	write("line", "reason")
+	copied := 0
+	for err = s.advance(); err == nil; err = s.advance() {
+		if why, bad := reasons[s.row]; bad {
+			write(strconv.Itoa(s.row), escape(strings.Join(why, "; ")))
+			copied++
+		}
+	}
+	if end := (*breakOff)(nil); errors.As(err, &end) {
+		if why, bad := reasons[end.line]; bad {
+			clear(s.cells)
+			write(strconv.Itoa(end.line), escape(strings.Join(why, "; ")))
+			copied++
+		}
+	}
+	if copied < len(reasons) {
+		return fileChanged(len(reasons)-copied, len(reasons))
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// rejectedCell spells a cell of a sheet for CSV that is read with the decimal
+// mark dec. Reading it there takes the same text from it as here.
+func rejectedCell(c xlsx.Cell, dec Decimal) string {
+	switch {
+	case c.Type != xlsx.Number:
+		return escape(unescape(strings.TrimSpace(c.Text)))
+	case dec == DecimalComma:
+		return strings.Replace(c.Text, ".", ",", 1)
+	}
+	return c.Text
 }
 
 // reasonCell spells the reasons for a record as one cell.

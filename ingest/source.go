@@ -4,9 +4,10 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/csv"
-	"errors"
 	"io"
 	"unicode"
+
+	"trueplait/ingest/xlsx"
 )
 
 // maxRecord is the longest record read, in bytes. Its use is to notice a quote
@@ -16,8 +17,6 @@ const maxRecord = 1 << 20
 // sniffed is how much of a file is looked at to find its encoding and
 // separator.
 const sniffed = 1 << 16
-
-var errLongRecord = errors.New("record too long")
 
 // source is a CSV file as text, with the separator found and the bytes of the
 // record being read still at hand.
@@ -74,14 +73,28 @@ func (s *source) Read(p []byte) (int, error) {
 		s.at = s.done
 	}
 	if len(s.kept) > maxRecord {
-		return 0, errLongRecord
+		_, line := s.unread()
+		return 0, &breakOff{line, tooLong()}
 	}
 	n, err := s.file.Read(p)
 	s.kept = append(s.kept, p[:n]...)
 	return n, err
 }
 
-// next forgets the record last read.
+func (s *source) fields() *csv.Reader { return s.csv }
+func (s *source) sheet() string       { return "" }
+func (s *source) column(int) string   { return "" }
+func (s *source) cell(int) xlsx.Type  { return xlsx.Text }
+
+// stray finds nothing: the csv reader counts the fields of each record.
+func (s *source) stray() (column, text string, err error) { return "", "", nil }
+
+func (s *source) line(field int) int {
+	line, _ := s.csv.FieldPos(field)
+	return line
+}
+
+// next also counts the lines of the record that it forgets.
 func (s *source) next() {
 	read := s.csv.InputOffset()
 	s.lines += bytes.Count(s.kept[s.done-s.at:read-s.at], []byte("\n"))

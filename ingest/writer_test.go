@@ -261,7 +261,7 @@ func FuzzReader(f *testing.F) {
 			}
 			before = start
 		}
-		if err := CopyRejects(io.Discard, bytes.NewReader(file), reasons); err != nil {
+		if err := copyRejects(io.Discard, bytes.NewReader(file), reasons); err != nil {
 			t.Fatalf("CopyRejects: %v, %v", err, reasons)
 		}
 		checkRoundTrip(t, r.Kind(), rows)

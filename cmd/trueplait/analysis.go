@@ -1,16 +1,13 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"os"
-	"runtime/debug"
 
 	"golang.org/x/term"
 
-	"trueplait/calibrate"
+	"trueplait/cmd/workshop"
 	"trueplait/data"
-	"trueplait/model"
 	"trueplait/report"
 )
 
@@ -27,36 +24,26 @@ type analysis struct {
 
 func (a *analysis) keepAll() bool { return a.SetAside == "off" }
 
-// workshop is an open log and what is read of it.
-type workshop struct {
-	log *data.Log
-	src *data.Observations
+// options are those of the workshop that an analysis works in.
+func (a *analysis) options() workshop.Options {
+	return workshop.Options{Through: a.Through.Time, KeepAll: a.keepAll(), Seed: a.Seed, Clock: now, Program: versionText()}
 }
-
-var _ calibrate.Source = (*data.Observations)(nil)
 
 // open opens the log in the given mode, or reads the files of --from into one
 // in memory.
-func (a *analysis) open(p *program, mode data.Mode) (*workshop, error) {
-	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
-	log, err := a.source(p, mode)
+func (a *analysis) open(p *program, mode data.Mode) (*workshop.Workshop, error) {
+	if len(a.From) == 0 {
+		return workshop.Open(p.ctx, p.log, mode, a.options())
+	}
+	log, err := a.source(p)
 	if err != nil {
 		return nil, err
 	}
-	src, err := log.Observations(p.ctx, a.Through.Time, a.keepAll())
-	if err != nil {
-		return nil, errors.Join(err, log.Close())
-	}
-	return &workshop{log, src}, nil
+	return workshop.New(p.ctx, log, a.options())
 }
 
-func (a *analysis) source(p *program, mode data.Mode) (*data.Log, error) {
-	if len(a.From) == 0 {
-		if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) {
-			mode = data.ReadOnly // says that there is no log: only rows make one
-		}
-		return data.Open(p.ctx, p.log, mode)
-	}
+// source reads the files of --from into a log in memory.
+func (a *analysis) source(p *program) (*data.Log, error) {
 	if p.named {
 		return nil, usagef("--from and --log exclude each other: name files or a log")
 	}
@@ -74,35 +61,6 @@ func (a *analysis) source(p *program, mode data.Mode) (*data.Log, error) {
 	}
 	return log, nil
 }
-
-// close closes the log, keeping an earlier error.
-func (w *workshop) close(err *error) { *err = errors.Join(*err, w.log.Close()) }
-
-// fit calibrates from what was opened. A calibration of the same rows and
-// options that was saved before lends its number.
-func (a *analysis) fit(ctx context.Context, w *workshop, asked ...model.Labels) (*calibrate.Calibration, error) {
-	if err := knownLabels(ctx, w, asked...); err != nil {
-		return nil, err
-	}
-	c, err := calibrate.Fit(ctx, w.src, calibrate.Options{KeepAll: a.keepAll(), For: asked})
-	if err != nil {
-		return nil, err
-	}
-	saved, err := w.log.Calibrations(ctx)
-	if err != nil || len(saved) == 0 {
-		return c, err
-	}
-	print, err := w.log.Fingerprint(ctx, a.Through.Time)
-	for _, s := range saved {
-		if s.Fingerprint == print && s.Options == a.saveOptions() {
-			c.Number = s.Number
-		}
-	}
-	return c, err
-}
-
-// saveOptions are the options that a saved calibration depends on.
-func (a *analysis) saveOptions() string { return "set-aside=" + a.SetAside }
 
 // style is how tables are printed: as wide as the terminal, if there is one.
 func (p *program) style(units string) report.Style {

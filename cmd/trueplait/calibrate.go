@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -51,19 +50,19 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
+	defer w.Close(&err)
 	if err := c.resplit(p, w, splits, undone); err != nil {
 		return err
 	}
-	if err := knownLabels(p.ctx, w, asked...); err != nil {
+	if err := w.Known(p.ctx, asked...); err != nil {
 		return err
 	}
-	cal, err := calibrate.Fit(p.ctx, w.src, calibrate.Options{KeepAll: c.keepAll(), For: asked})
+	cal, err := calibrate.Fit(p.ctx, w.Src, calibrate.Options{KeepAll: c.keepAll(), For: asked})
 	if err != nil {
 		return err
 	}
 	if len(c.From) == 0 {
-		if cal.Number, err = c.save(p, w, cal); err != nil {
+		if err := w.Save(p.ctx, cal); err != nil {
 			return err
 		}
 	}
@@ -74,35 +73,6 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 		return err
 	}
 	return listSplits(p, w)
-}
-
-// save stores the calibration and returns its number.
-func (c *calibrateCmd) save(p *program, w *workshop, cal *calibrate.Calibration) (int, error) {
-	print, err := w.log.Fingerprint(p.ctx, c.Through.Time)
-	if err != nil {
-		return 0, err
-	}
-	at, err := now()
-	if err != nil {
-		return 0, err
-	}
-	var result bytes.Buffer
-	if err := report.CalibrationJSON(&result, cal); err != nil {
-		return 0, err
-	}
-	saved := data.Calibration{
-		Fingerprint: print,
-		Options:     c.saveOptions(),
-		Through:     cal.Through,
-		Made:        at,
-		JSON:        result.Bytes(),
-	}
-	for _, q := range cal.Quantities {
-		for _, f := range q.Factors {
-			saved.Factors = append(saved.Factors, data.SavedFactor{Quantity: q.Quantity, Labels: f.Labels, Factor: f.Median})
-		}
-	}
-	return w.log.SaveCalibration(p.ctx, saved)
 }
 
 // parseLabels reads "maker=Arlo,core_batch=C14". A comma that no known name and

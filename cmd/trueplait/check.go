@@ -4,7 +4,9 @@ import (
 	"errors"
 	"os"
 
+	"trueplait/cmd/workshop"
 	"trueplait/data"
+	"trueplait/model"
 )
 
 // checkCmd is import without writing.
@@ -34,17 +36,27 @@ func (c *checkCmd) Run(p *program) error {
 	if err != nil {
 		return err
 	}
+	bar := newProgress(p.stderr)
+	inputs, closeAll, err := p.openFiles(c.Files, bar)
+	defer closeAll()
+	if err != nil {
+		return err
+	}
 	im, err := log.Check(p.ctx)
 	if err != nil {
 		return err
 	}
-	l := &loader{program: p, im: im, opt: opt, amend: c.Amend, progress: newProgress(p.stderr)}
-	results, clean, err := l.load(c.Files)
+	files, clean, err := p.load(im, inputs, workshop.Taking{Read: opt, Amend: c.Amend})
+	bar.done()
 	if err := errors.Join(err, im.Rollback()); err != nil {
 		return err
 	}
 	if !clean {
 		return reportedError{exitData}
+	}
+	var results []model.Imported
+	for _, f := range files {
+		results = append(results, f.Imported)
 	}
 	return showImported(p, results, c.JSON)
 }

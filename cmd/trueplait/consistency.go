@@ -41,15 +41,15 @@ func (c *consistencyCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	if err := knownLabels(p.ctx, w, model.Labels{Product: c.Product}); err != nil {
+	defer w.Close(&err)
+	if err := w.Known(p.ctx, model.Labels{Product: c.Product}); err != nil {
 		return err
 	}
-	products, err := c.products(p, w)
+	products, err := w.Products(p.ctx)
 	if err != nil {
 		return err
 	}
-	lines, err := calibrate.Consistency(p.ctx, w.src, products,
+	lines, err := calibrate.Consistency(p.ctx, w.Src, products,
 		calibrate.ConsistencyOptions{Product: c.Product, Coverage: c.Coverage, Confidence: c.Confidence})
 	if err != nil {
 		return fmt.Errorf("consistency: %w", err)
@@ -58,16 +58,4 @@ func (c *consistencyCmd) Run(p *program) (err error) {
 		return report.ConsistencyJSON(p.stdout, lines)
 	}
 	return report.ConsistencyTable(p.stdout, lines, p.style(c.Units))
-}
-
-// products reads what is promised today.
-func (a *analysis) products(p *program, w *workshop) ([]*model.ProductLine, error) {
-	var out []*model.ProductLine
-	for row, err := range w.log.Rows(p.ctx, model.Products, a.Through.Time) {
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, row.(*model.ProductLine))
-	}
-	return out, nil
 }

@@ -129,8 +129,8 @@ func (c *demoCmd) report(p *program, log string) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	page, err := a.page(p, w)
+	defer w.Close(&err)
+	page, err := w.Page(p.ctx, p.style(a.Units))
 	if err != nil {
 		return err
 	}

@@ -22,8 +22,8 @@ func (c *factorsCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	cal, err := c.fit(p.ctx, w)
+	defer w.Close(&err)
+	cal, err := w.Fit(p.ctx)
 	if err != nil {
 		return err
 	}

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
+	"strings"
+	"unicode"
 
+	"trueplait/cmd/workshop"
 	"trueplait/data"
 	"trueplait/ingest"
 	"trueplait/model"
@@ -37,8 +39,8 @@ func (c *importCmd) Run(p *program) error {
 		if !c.KeepGood {
 			break
 		}
-		if _, err := os.Lstat(rejectsName(f)); err == nil {
-			return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", rejectsName(f))
+		if _, err := os.Lstat(rejectsName(f, "")); err == nil {
+			return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", rejectsName(f, ""))
 		}
 	}
 	_, absent := os.Stat(p.log)
@@ -67,7 +69,8 @@ func (c *importCmd) Run(p *program) error {
 	return nil
 }
 
-// into imports into an open log and reports whether every row was good.
+// into imports into an open log and reports whether every row was good; what
+// is wrong is printed.
 func (c *importCmd) into(p *program, log *data.Log) ([]model.Imported, bool, error) {
 	opt, err := c.options()
 	if err != nil {
@@ -77,42 +80,85 @@ func (c *importCmd) into(p *program, log *data.Log) ([]model.Imported, bool, err
 	if err != nil {
 		return nil, false, err
 	}
+	bar := newProgress(p.stderr)
+	inputs, closeAll, err := p.openFiles(c.Files, bar)
+	defer closeAll()
+	if err != nil {
+		return nil, false, nil
+	}
 	im, err := log.Begin(p.ctx, at)
 	if err != nil {
 		return nil, false, err
 	}
-	l := &loader{program: p, im: im, opt: opt, amend: c.Amend, progress: newProgress(p.stderr)}
-	results, clean, err := l.load(c.Files)
-	if err != nil || results == nil || !clean && !c.KeepGood {
+	files, clean, err := p.load(im, inputs, workshop.Taking{Read: opt, Amend: c.Amend})
+	bar.done()
+	if err != nil || files == nil || !clean && !c.KeepGood {
 		return nil, false, errors.Join(err, im.Rollback())
 	}
-	for _, f := range l.files {
-		if len(f.rejects) > 0 {
-			if err := writeRejects(f.path, f.rejects); err != nil {
+	var results []model.Imported
+	for _, f := range files {
+		results = append(results, f.Imported)
+		if len(f.Rejects) > 0 {
+			to := rejectsName(f.Input, f.Sheet())
+			if err := writeRejects(to, f); err != nil {
 				return nil, false, errors.Join(err, im.Rollback())
 			}
-			fmt.Fprintf(p.stderr, "%s: %d %s not imported, see %s\n", f.path, len(f.rejects), f.result.Kind.Noun(len(f.rejects)), rejectsName(f.path))
+			fmt.Fprintf(p.stderr, "%s: %d %s not imported, see %s\n", f.File, len(f.Rejects), f.Kind.Noun(len(f.Rejects)), to)
 		}
 	}
 	return results, clean, im.Commit(p.ctx)
 }
 
-func rejectsName(path string) string { return path + ".rejected.csv" }
-
-// writeRejects copies the records that were left out, with their reasons, to a
-// file beside the one they came from.
-func writeRejects(path string, reasons map[int][]string) (err error) {
-	src, err := os.Open(path)
+// load takes files into an import, prints what is wrong with them and reports
+// whether every row was good; no files: a header was not understood.
+func (p *program) load(im *data.Import, inputs []workshop.Input, opt workshop.Taking) ([]*workshop.Taken, bool, error) {
+	files, err := workshop.NewLoader(im, opt).Load(p.ctx, inputs)
+	var problems ingest.Problems
+	if errors.As(err, &problems) {
+		fmt.Fprintln(p.stderr, problems)
+		return nil, false, nil
+	}
 	if err != nil {
-		return fileError(path, err)
+		return nil, false, err
+	}
+	clean := true
+	for _, f := range files {
+		p.tell(f)
+		clean = clean && len(f.Problems) == 0
+	}
+	return files, clean, nil
+}
+
+// rejectsName is the file that takes what was left out of a file, or of a sheet
+// of it. Whatever a sheet is called, its rejects stand beside the workbook.
+func rejectsName(path, sheet string) string {
+	if sheet != "" {
+		path += "." + strings.Map(func(r rune) rune {
+			if r == '/' || r == '\\' || r == ':' || !unicode.IsPrint(r) {
+				return '_'
+			}
+			return r
+		}, sheet)
+	}
+	return path + ".rejected.csv"
+}
+
+// writeRejects writes the records that were left out, with their reasons.
+func writeRejects(path string, f *workshop.Taken) error {
+	src, err := os.Open(f.Input)
+	if err != nil {
+		return fileError(f.Input, err)
 	}
 	defer src.Close()
-	dst, err := os.OpenFile(rejectsName(path), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return fmt.Errorf("%s: %w", filepath.Clean(rejectsName(path)), err)
+	dst, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if errors.Is(err, os.ErrExist) {
+		return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", path)
 	}
-	if err := errors.Join(ingest.CopyRejects(dst, src, reasons), dst.Sync(), dst.Close()); err != nil {
-		return errors.Join(fmt.Errorf("%s: %w", rejectsName(path), err), os.Remove(rejectsName(path)))
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(f.CopyRejects(dst, src), dst.Sync(), dst.Close()); err != nil {
+		return errors.Join(fmt.Errorf("%s: %w", path, err), os.Remove(path))
 	}
 	return nil
 }

@@ -26,7 +26,7 @@ func TestInterrupted(t *testing.T) {
 		{"report", "--log", log, "-o", filepath.Join(dir, "page.html")},
 	} {
 		var out, errs bytes.Buffer
-		code := run(ctx, args, &out, &errs)
+		code := run(ctx, args, strings.NewReader(""), &out, &errs)
 		if code != exitInterrupted || out.Len() > 0 || !strings.Contains(errs.String(), "interrupted") {
 			t.Errorf("%v: exit code %d, stdout %q, stderr %q", args, code, out.String(), errs.String())
 		}

@@ -27,7 +27,7 @@ const (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
@@ -35,6 +35,7 @@ func main() {
 // program is what every command works with.
 type program struct {
 	ctx    context.Context
+	stdin  io.Reader
 	stdout io.Writer
 	stderr io.Writer
 	log    string // path of the log
@@ -48,12 +49,16 @@ type cli struct {
 
 	Import      importCmd      `cmd:"" help:"Take CSV files into the log."`
 	Check       checkCmd       `cmd:"" help:"Say what import would do, without writing."`
+	Build       buildCmd       `cmd:"" help:"Enter a finished whip: its figures, by options or at the prompt."`
+	Fill        fillCmd        `cmd:"" help:"Enter a test fill: a length of core, filled with shot and weighed."`
+	Cord        cordCmd        `cmd:"" help:"Enter a cord check: a length of strand cord, weighed."`
 	Calibrate   calibrateCmd   `cmd:"" help:"Work out how far each maker and each batch is off, and save it."`
 	Factors     factorsCmd     `cmd:"" help:"Show the factors: the planner's figure is multiplied by them."`
 	Plan        planCmd        `cmd:"" help:"Work out a build sheet: shot, load, cuts, weight and balance."`
 	Promise     promiseCmd     `cmd:"" help:"Say which weight and length can be promised, and what would narrow it."`
 	Proof       proofCmd       `cmd:"" help:"Show whether predictions got better, build by build."`
 	Consistency consistencyCmd `cmd:"" help:"Show whether each product is made alike, and fits what is promised."`
+	Serve       serveCmd       `cmd:"" help:"The bench page: plan, finish and measure in a browser or on a phone."`
 	Report      reportCmd      `cmd:"" help:"Write it all as one HTML page."`
 	Export      exportCmd      `cmd:"" help:"Write the log back to CSV, and to Parquet."`
 	Demo        demoCmd        `cmd:"" help:"Make an invented shop to look around in."`
@@ -73,9 +78,9 @@ type reportedError struct{ code int }
 func (e reportedError) Error() string { return fmt.Sprintf("exit code %d", e.code) }
 
 // run executes one command line and returns its exit code. The answer goes to
-// stdout, everything else to stderr.
-func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int) {
-	p := &program{ctx: ctx, stdout: stdout, stderr: stderr}
+// stdout, everything else to stderr; stdin is read where it is a terminal.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+	p := &program{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr}
 	defer func() {
 		if r := recover(); r != nil { // our own defect: a maker is not shown a stack
 			fmt.Fprintf(stderr, "trueplait: a defect of the program stopped it: %v\n", r)
@@ -87,7 +92,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int
 	parser, err := kong.New(&c,
 		kong.Name("trueplait"),
 		kong.Description("Keeps planned against measured for every whip, and corrects the plan by it."),
-		kong.Vars{"log_env": logEnv},
+		kong.Vars{"log_env": logEnv, "listen": defaultListen},
 		kong.Writers(stdout, stderr),
 		kong.Exit(func(code int) { exit = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true, WrapUpperBound: 90}),

@@ -47,19 +47,19 @@ func (c *planCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	d, err := design(p, w.log, c.Product)
+	defer w.Close(&err)
+	d, err := w.Design(p.ctx, c.Product)
 	if err != nil {
 		return err
 	}
-	labels, from, err := c.resolve(p, w)
+	labels, from, err := w.Complete(p.ctx, c.labels())
 	if err != nil {
 		return err
 	}
-	if err := knownLabels(p.ctx, w, labels); err != nil {
+	if err := w.Known(p.ctx, labels); err != nil {
 		return err
 	}
-	cal, err := c.fit(p.ctx, w)
+	cal, err := w.Fit(p.ctx)
 	if err != nil {
 		return err
 	}
@@ -69,9 +69,10 @@ func (c *planCmd) Run(p *program) (err error) {
 		return err
 	}
 	if c.Save != "" {
-		if err := c.save(p, w, plan); err != nil {
+		if err := w.OpenBuild(p.ctx, c.Save, plan, false); err != nil {
 			return err
 		}
+		fmt.Fprintf(p.stderr, "build %s is open: finish it with its weight, length and shot used\n", c.Save)
 	}
 	if !plan.Reached {
 		return reportedError{exitLimit}
@@ -118,40 +119,4 @@ func (c *planCmd) write(p *program, plan *calibrate.Plan) error {
 		return err
 	}
 	return nil
-}
-
-// save opens a build with the plan's figures. What they contain is stated, so
-// that the build is compared with the base figures once it is finished.
-func (c *planCmd) save(p *program, w *workshop, plan *calibrate.Plan) error {
-	at, err := now()
-	if err != nil {
-		return err
-	}
-	weight, shot, length := plan.Calibrated.Weight.Median, plan.Calibrated.Shot.Median, plan.Calibrated.Length.Median
-	open := data.OpenBuild{
-		ID: c.Save, Saved: at, Started: at, Labels: plan.Labels,
-		PredictedWeightG: weight, PredictedLengthMM: length, PredictedShotG: shot, PredictedStrandMM: plan.Base.StrandMM,
-		Calibration:   plan.Calibration,
-		ShotFactor:    shot / plan.Base.ShotG,
-		BodyFactor:    (weight - shot) / plan.Base.BodyG,
-		LengthFactor:  length / plan.Base.LengthMM,
-		LoadLengthMM:  plan.LoadLengthMM(),
-		TargetWeightG: plan.TargetG,
-	}
-	splits, err := w.log.Splits(p.ctx)
-	if err != nil {
-		return err
-	}
-	for _, e := range model.Effects {
-		label := unsplit(open.Labels.Get(e), e, splits)
-		if label == model.NewLevel { // not bought yet, so not recorded
-			label = ""
-		}
-		open.Labels.Set(e, label)
-	}
-	if err := w.log.SavePlan(p.ctx, open); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(p.stderr, "build %s is open: finish it with its weight, length and shot used\n", c.Save)
-	return err
 }

@@ -1,10 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 
 	"trueplait/calibrate"
+	"trueplait/cmd/workshop"
 	"trueplait/data"
 	"trueplait/ingest"
 	"trueplait/model"
@@ -46,8 +46,8 @@ func (c *promiseCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	labels, from, err := c.resolve(p, w)
+	defer w.Close(&err)
+	labels, from, err := w.Complete(p.ctx, c.labels())
 	if err != nil {
 		return err
 	}
@@ -56,19 +56,19 @@ func (c *promiseCmd) Run(p *program) (err error) {
 	}
 	if planned.From == "" {
 		ok := false
-		if planned, ok, err = plannedFigures(p, w, c.Product); err != nil {
+		if planned, ok, err = w.Planned(p.ctx, c.Product); err != nil {
 			return err
 		}
 		if !ok {
 			return fmt.Errorf("product %q has no planned figures: give --predicted-weight, --predicted-shot and --predicted-length, or import its parts list", c.Product)
 		}
 	}
-	cal, err := c.fit(p.ctx, w)
+	cal, err := w.Fit(p.ctx)
 	if err != nil {
 		return err
 	}
 	opt.Labels = labels
-	promise, err := cal.Promise(p.ctx, w.src, planned, opt)
+	promise, err := cal.Promise(p.ctx, w.Src, planned, opt)
 	if err != nil {
 		return err
 	}
@@ -132,58 +132,10 @@ func (c *promiseCmd) checked() (opt calibrate.PromiseOptions, planned calibrate.
 
 // known refuses labels that the log does not know. A log without any product
 // has nothing that a label could be mistaken for.
-func (c *promiseCmd) known(p *program, w *workshop, labels model.Labels, planned calibrate.Planned) error {
-	products, err := w.log.Labels(p.ctx, model.Product)
+func (c *promiseCmd) known(p *program, w *workshop.Workshop, labels model.Labels, planned calibrate.Planned) error {
+	products, err := w.Log.Labels(p.ctx, model.Product)
 	if err != nil || len(products) == 0 && planned.From != "" {
 		return err
 	}
-	return knownLabels(p.ctx, w, labels)
-}
-
-// plannedFigures are a product's base figures by its parts list, or where it
-// has none those of its last build, brought to base; false where there are
-// neither.
-func plannedFigures(p *program, w *workshop, product string) (planned calibrate.Planned, ok bool, err error) {
-	d, err := design(p, w.log, product)
-	if err == nil {
-		return calibrate.Planned{WeightG: d.WeightG, BodyG: d.BodyG, ShotG: d.ShotG, LengthMM: d.LengthMM, From: "parts list"}, true, nil
-	}
-	if !errors.Is(err, errNoParts) {
-		return planned, false, err
-	}
-	b, ok, err := w.src.LastPlan(p.ctx, product)
-	return calibrate.Planned{WeightG: b.WeightG, BodyG: b.WeightG - b.ShotG, ShotG: b.ShotG, LengthMM: b.LengthMM, From: "last build"}, ok, err
-}
-
-// promises works out one promise per product that has builds, for the labels of
-// its latest.
-func (a *analysis) promises(p *program, w *workshop, cal *calibrate.Calibration) ([]*calibrate.Promise, error) {
-	products, err := w.log.Labels(p.ctx, model.Product)
-	if err != nil {
-		return nil, err
-	}
-	var out []*calibrate.Promise
-	for _, product := range products {
-		_, labels, built, err := w.src.Latest(p.ctx, product)
-		if err != nil {
-			return nil, err
-		}
-		if !built {
-			continue
-		}
-		planned, ok, err := plannedFigures(p, w, product)
-		if err != nil {
-			return nil, err
-		}
-		if !ok { // nothing to compare with
-			continue
-		}
-		promise, err := cal.Promise(p.ctx, w.src, planned, calibrate.PromiseOptions{
-			Labels: labels, Coverage: 0.95, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, promise)
-	}
-	return out, nil
+	return w.Known(p.ctx, labels)
 }

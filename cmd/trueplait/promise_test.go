@@ -145,19 +145,19 @@ func TestPromise_NarrowerThanThePlan(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer w.close(&err)
+		defer w.Close(&err)
 		builds := map[string]int{}
-		for row, err := range w.log.Rows(t.Context(), model.Builds, time.Time{}) {
+		for row, err := range w.Log.Rows(t.Context(), model.Builds, time.Time{}) {
 			if err != nil {
 				t.Fatal(err)
 			}
 			builds[row.(*model.Build).Product]++
 		}
-		c, err := a.fit(t.Context(), w)
+		c, err := w.Fit(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
-		promises, err := a.promises(p, w, c)
+		promises, err := w.Promises(t.Context(), c)
 		if err != nil {
 			t.Fatal(err)
 		}

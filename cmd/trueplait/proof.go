@@ -24,8 +24,8 @@ func (c *proofCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	proof, err := calibrate.Prove(p.ctx, w.src, calibrate.ProofOptions{KeepAll: c.keepAll(), Seed: c.Seed})
+	defer w.Close(&err)
+	proof, err := calibrate.Prove(p.ctx, w.Src, calibrate.ProofOptions{KeepAll: c.keepAll(), Seed: c.Seed})
 	if err != nil {
 		return err
 	}

@@ -7,9 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"trueplait/calibrate"
 	"trueplait/data"
-	"trueplait/model"
 	"trueplait/report"
 )
 
@@ -34,8 +32,8 @@ func (c *reportCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	defer w.close(&err)
-	page, err := c.page(p, w)
+	defer w.Close(&err)
+	page, err := w.Page(p.ctx, p.style(c.Units))
 	if err != nil {
 		return err
 	}
@@ -47,41 +45,6 @@ func (c *reportCmd) Run(p *program) (err error) {
 	}
 	fmt.Fprintf(p.stdout, "wrote %s\n", c.Output)
 	return nil
-}
-
-// page gathers all that the page shows.
-func (a *analysis) page(p *program, w *workshop) (report.Page, error) {
-	page := report.Page{Version: versionText(), Style: p.style(a.Units)}
-	var err error
-	if page.Calibration, err = a.fit(p.ctx, w); err != nil {
-		return page, err
-	}
-	if page.Proof, err = calibrate.Prove(p.ctx, w.src, calibrate.ProofOptions{KeepAll: a.keepAll(), Seed: a.Seed}); err != nil {
-		return page, err
-	}
-	if page.Promises, err = a.promises(p, w, page.Calibration); err != nil {
-		return page, err
-	}
-	saved, err := w.log.Calibrations(p.ctx)
-	if err != nil {
-		return page, err
-	}
-	for _, s := range saved {
-		page.Calibrations = append(page.Calibrations, report.SavedMark{Number: s.Number, Through: s.Through})
-	}
-	if page.Products, err = a.products(p, w); err != nil {
-		return page, err
-	}
-	if page.Lines, err = calibrate.Consistency(p.ctx, w.src, page.Products, calibrate.ConsistencyOptions{}); err != nil {
-		return page, err
-	}
-	for row, err := range w.log.Rows(p.ctx, model.Fills, a.Through.Time) {
-		if err != nil {
-			return page, err
-		}
-		page.Fills = append(page.Fills, row.(*model.Fill))
-	}
-	return page, nil
 }
 
 func writePage(path string, page report.Page) error {

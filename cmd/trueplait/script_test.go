@@ -4,12 +4,16 @@ import (
 	"bytes"
 	"context"
 	"flag"
+	"fmt"
 	"os"
 	"os/signal"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"trueplait/data"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output of scripts and golden files")
@@ -19,8 +23,10 @@ func TestMain(m *testing.M) {
 		"trueplait": func() {
 			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 			defer stop()
-			os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
+			os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 		},
+		"holdlog":  holdLog,
+		"workbook": makeWorkbook,
 	})
 }
 
@@ -34,8 +40,39 @@ func TestScript(t *testing.T) {
 			e.Setenv("SOURCE_DATE_EPOCH", "1751328000") // 2025-07-01
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor},
 	})
+}
+
+// holdLog is another program that has the log open: holdlog LOG FILE makes FILE
+// once it has, and waits to be killed.
+func holdLog() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	log, err := data.Open(ctx, os.Args[1], data.ReadWrite)
+	if err == nil {
+		err = os.WriteFile(os.Args[2], nil, 0o666)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(exitData)
+	}
+	<-ctx.Done()
+	log.Close()
+}
+
+// waitFor waits until a file is there: waitfor FILE.
+func waitFor(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: waitfor FILE")
+	}
+	for range 600 { // a minute on a busy machine
+		if _, err := os.Stat(ts.MkAbs(args[0])); err == nil {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	ts.Fatalf("%s did not come", args[0])
 }
 
 // exits runs a command and checks its exit code: exits CODE COMMAND…
@@ -57,7 +94,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 func trueplait(t *testing.T, args ...string) (stdout, stderr string, code int) {
 	t.Helper()
 	var out, errs bytes.Buffer
-	code = run(t.Context(), args, &out, &errs)
+	code = run(t.Context(), args, strings.NewReader(""), &out, &errs)
 	return out.String(), errs.String(), code
 }
 

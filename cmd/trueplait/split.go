@@ -6,28 +6,28 @@ import (
 	"strings"
 	"time"
 
-	"trueplait/data"
+	"trueplait/cmd/workshop"
 	"trueplait/model"
 )
 
 // parseSplit reads "core_batch=HC12@2025-03-04". The label may hold any
 // character; the date stands after the last @.
-func parseSplit(option, text string) (data.Split, error) {
+func parseSplit(option, text string) (model.Split, error) {
 	name, rest, found := strings.Cut(text, "=")
 	at := strings.LastIndex(rest, "@")
 	e := model.Effect(strings.TrimSpace(name))
 	if !found || at < 0 || !slices.Contains(model.Effects, e) || e == model.Product {
-		return data.Split{}, usagef("--%s %q: write maker, core_batch, strand_batch or shot_batch, = label @ date, e.g. core_batch=HC12@2025-03-04", option, text)
+		return model.Split{}, usagef("--%s %q: write maker, core_batch, strand_batch or shot_batch, = label @ date, e.g. core_batch=HC12@2025-03-04", option, text)
 	}
 	since, err := time.Parse(time.DateOnly, rest[at+1:])
 	if err != nil {
-		return data.Split{}, usagef("--%s %q: %q is not a date like 2024-03-31", option, text, rest[at+1:])
+		return model.Split{}, usagef("--%s %q: %q is not a date like 2024-03-31", option, text, rest[at+1:])
 	}
-	return data.Split{Effect: e, Label: strings.TrimSpace(rest[:at]), Since: since}, nil
+	return model.Split{Effect: e, Label: strings.TrimSpace(rest[:at]), Since: since}, nil
 }
 
 // splits reads both options.
-func (c *calibrateCmd) splits() (made, undone []data.Split, err error) {
+func (c *calibrateCmd) splits() (made, undone []model.Split, err error) {
 	for _, text := range c.Split {
 		s, err := parseSplit("split", text)
 		if err != nil {
@@ -46,7 +46,7 @@ func (c *calibrateCmd) splits() (made, undone []data.Split, err error) {
 }
 
 // resplit makes and undoes splits, and reads the observations anew.
-func (c *calibrateCmd) resplit(p *program, w *workshop, made, undone []data.Split) error {
+func (c *calibrateCmd) resplit(p *program, w *workshop.Workshop, made, undone []model.Split) error {
 	if len(made)+len(undone) == 0 {
 		return nil
 	}
@@ -55,31 +55,30 @@ func (c *calibrateCmd) resplit(p *program, w *workshop, made, undone []data.Spli
 		return err
 	}
 	for _, s := range made {
-		names, err := w.log.Labels(p.ctx, s.Effect)
+		names, err := w.Log.Labels(p.ctx, s.Effect)
 		if err != nil {
 			return err
 		}
 		if !slices.Contains(names, s.Label) {
-			return fmt.Errorf("%s %q is not in the log%s", s.Effect.Word(), s.Label, nearest(s.Label, names))
+			return fmt.Errorf("%s %q is not in the log%s", s.Effect.Word(), s.Label, workshop.Nearest(s.Label, names))
 		}
 	}
 	for _, s := range undone {
-		if err := w.log.Unsplit(p.ctx, s, at); err != nil {
+		if err := w.Log.Unsplit(p.ctx, s, at); err != nil {
 			return err
 		}
 	}
 	for _, s := range made {
-		if err := w.log.Split(p.ctx, s, at); err != nil {
+		if err := w.Log.Split(p.ctx, s, at); err != nil {
 			return err
 		}
 	}
-	w.src, err = w.log.Observations(p.ctx, c.Through.Time, c.keepAll())
-	return err
+	return w.Reread(p.ctx)
 }
 
 // listSplits names the splits in force below a calibration.
-func listSplits(p *program, w *workshop) error {
-	splits, err := w.log.Splits(p.ctx)
+func listSplits(p *program, w *workshop.Workshop) error {
+	splits, err := w.Log.Splits(p.ctx)
 	if err != nil || len(splits) == 0 {
 		return err
 	}
@@ -90,15 +89,4 @@ func listSplits(p *program, w *workshop) error {
 		}
 	}
 	return nil
-}
-
-// unsplit gives back the label that rows state, where a split made a level of
-// it.
-func unsplit(label string, e model.Effect, splits []data.Split) string {
-	for _, s := range splits {
-		if s.Effect == e && s.Level() == label {
-			return s.Label
-		}
-	}
-	return label
 }

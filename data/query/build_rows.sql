@@ -1,5 +1,5 @@
--- Lists all builds, by date then id.
--- Parameters: $1 the last date.
+-- Lists builds, by date then id.
+-- Parameters: $1 the id ('': all), $2 the last date.
 -- Columns: as a file states them, with figures that were worked out at import in their place;
 -- the name of the file and the line.
 select
@@ -12,5 +12,5 @@ select
 from build as b
 join build_base as p on p.id = b.id
 join source as f on f.number = b.source
-where b.date <= $1
+where ($1 = '' or b.id = $1) and b.date <= $2
 order by b.date, b.id;

@@ -1,5 +1,5 @@
 -- Lists the test fills that amendments replaced.
--- Parameters: none.
+-- Parameters: $1 the id ('': all).
 -- Columns: the row as it was, the name of its file and its line; when it was replaced and by which file.
 select
     b.id, b.date, b.maker, b.core_batch, b.shot_batch, b.filled_length_mm, b.shot_mass_g, b.predicted_shot_g,
@@ -7,4 +7,5 @@ select
 from fill_history as b
 join source as f on f.number = b.source
 join source as g on g.number = b.replaced_by
+where $1 = '' or b.id = $1
 order by b.replaced_at, b.replaced_by, b.id, b.line;

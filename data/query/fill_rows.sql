@@ -1,5 +1,5 @@
--- Lists all test fills, by date then id.
--- Parameters: $1 the last date.
+-- Lists test fills, by date then id.
+-- Parameters: $1 the id ('': all), $2 the last date.
 -- Columns: as a file states them, with a figure that was worked out at import in its place; the name of
 -- the file and the line.
 select
@@ -8,5 +8,5 @@ select
     b.note, f.name, b.line
 from fill as b
 join source as f on f.number = b.source
-where b.date <= $1
+where ($1 = '' or b.id = $1) and b.date <= $2
 order by b.date, b.id;

@@ -1,5 +1,5 @@
 -- Lists the parts of lists that amendments replaced.
--- Parameters: none.
+-- Parameters: $1 the product ('': all).
 -- Columns: the part as it was, the name of its file and its line; when it was replaced and by which file.
 select
     b.product, b.position, b.part, b.role, b.material, b.count, b.diameter_mm, b.tip_diameter_mm, b.length_mm,
@@ -10,4 +10,5 @@ select
 from part_history as b
 join source as f on f.number = b.source
 join source as g on g.number = b.replaced_by
+where $1 = '' or b.product = $1
 order by b.replaced_at, b.replaced_by, b.product, b.version, b.position;

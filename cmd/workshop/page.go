@@ -1,0 +1,88 @@
+package workshop
+
+import (
+	"context"
+
+	"trueplait/calibrate"
+	"trueplait/model"
+	"trueplait/report"
+)
+
+// promised is how often the promises of a report hold.
+const promised = 0.95
+
+// Promises works out one promise per product that has builds and planned
+// figures, for the labels of its latest build.
+func (w *Workshop) Promises(ctx context.Context, cal *calibrate.Calibration) ([]*calibrate.Promise, error) {
+	products, err := w.Log.Labels(ctx, model.Product)
+	if err != nil {
+		return nil, err
+	}
+	var out []*calibrate.Promise
+	for _, product := range products {
+		_, labels, built, err := w.Src.Latest(ctx, product)
+		if err != nil {
+			return nil, err
+		}
+		if !built {
+			continue
+		}
+		planned, ok, err := w.Planned(ctx, product)
+		if err != nil {
+			return nil, err
+		}
+		if !ok { // nothing to compare with
+			continue
+		}
+		promise, err := cal.Promise(ctx, w.Src, planned, calibrate.PromiseOptions{
+			Labels: labels, Coverage: promised, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown})
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, promise)
+	}
+	return out, nil
+}
+
+// Page gathers all that the report shows.
+func (w *Workshop) Page(ctx context.Context, style report.Style) (report.Page, error) {
+	page := report.Page{Version: w.opt.Program, Style: style}
+	var err error
+	if page.Calibration, err = w.Fit(ctx); err != nil {
+		return page, err
+	}
+	if page.Proof, err = calibrate.Prove(ctx, w.Src, calibrate.ProofOptions{KeepAll: w.opt.KeepAll, Seed: w.opt.Seed}); err != nil {
+		return page, err
+	}
+	if err := w.fillPage(ctx, &page); err != nil {
+		return page, err
+	}
+	page.Lines, err = calibrate.Consistency(ctx, w.Src, page.Products, calibrate.ConsistencyOptions{})
+	return page, err
+}
+
+// fillPage adds what a page shows beside the calibration, the proof and the
+// product lines.
+func (w *Workshop) fillPage(ctx context.Context, page *report.Page) error {
+	var err error
+	if page.Promises, err = w.Promises(ctx, page.Calibration); err != nil {
+		return err
+	}
+	saved, err := w.Log.Calibrations(ctx)
+	if err != nil {
+		return err
+	}
+	for _, s := range saved {
+		page.Calibrations = append(page.Calibrations, report.SavedMark{Number: s.Number, Through: s.Through})
+	}
+	if page.Products, err = w.Products(ctx); err != nil {
+		return err
+	}
+	for row, err := range w.Log.Rows(ctx, model.Fills, w.opt.Through) {
+		if err != nil {
+			return err
+		}
+		page.Fills = append(page.Fills, row.(*model.Fill))
+	}
+	return nil
+}

@@ -1,0 +1,125 @@
+// Package workshop is a log at work: files go into it, factors come out of it,
+// plans and promises are made with them. It carries values between the packages
+// that do not know each other, for the commands and for the bench page.
+//
+//   - Workshop is an open log with the options of one analysis: Take, Fit,
+//     Design, Planned, Promises, Page, Save.
+//   - Bench is a workshop in daily use, by one person at the prompt or by
+//     several browsers at once: entries are read, saved, and the factors fitted
+//     anew after each.
+package workshop
+
+import (
+	"context"
+	"errors"
+	"os"
+	"runtime/debug"
+	"time"
+
+	"trueplait/calibrate"
+	"trueplait/data"
+	"trueplait/model"
+)
+
+// Options say what is read of a log, and how.
+type Options struct {
+	Through time.Time                 // rows up to this date only; zero: all
+	KeepAll bool                      // fit rows that look wrong, too
+	Seed    uint64                    // of what is drawn at random
+	Clock   func() (time.Time, error) // the time of imports and the default of dates
+	Program string                    // the program's version, for pages
+}
+
+// Workshop is an open log and what is read of it.
+type Workshop struct {
+	Log *data.Log
+	Src *data.Observations
+	opt Options
+}
+
+var _ calibrate.Source = (*data.Observations)(nil)
+
+// Open opens the log at path. A log that is not there is not made.
+func Open(ctx context.Context, path string, mode data.Mode, opt Options) (*Workshop, error) {
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+		mode = data.ReadOnly // says that there is no log: only rows make one
+	}
+	log, err := data.Open(ctx, path, mode)
+	if err != nil {
+		return nil, err
+	}
+	return New(ctx, log, opt)
+}
+
+// Make opens the log at path for rows to be written, and makes it where there
+// is none.
+func Make(ctx context.Context, path string, opt Options) (*Workshop, error) {
+	log, err := data.Open(ctx, path, data.ReadWrite)
+	if err != nil {
+		return nil, err
+	}
+	return New(ctx, log, opt)
+}
+
+// New puts an open log to work. It closes the log where it fails.
+func New(ctx context.Context, log *data.Log, opt Options) (*Workshop, error) {
+	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
+	w := &Workshop{Log: log, opt: opt}
+	if err := w.Reread(ctx); err != nil {
+		return nil, errors.Join(err, log.Close())
+	}
+	return w, nil
+}
+
+// Reread takes in what changed since the log was opened: rows and splits.
+func (w *Workshop) Reread(ctx context.Context) (err error) {
+	w.Src, err = w.Log.Observations(ctx, w.opt.Through, w.opt.KeepAll)
+	return err
+}
+
+// Close closes the log, keeping an earlier error.
+func (w *Workshop) Close(err *error) { *err = errors.Join(*err, w.Log.Close()) }
+
+// Fit calibrates from what the log holds, and works out the factors of the
+// labels asked for as well, which must be known. A calibration of the same rows
+// and options that was saved before lends its number.
+func (w *Workshop) Fit(ctx context.Context, asked ...model.Labels) (*calibrate.Calibration, error) {
+	if err := w.Known(ctx, asked...); err != nil {
+		return nil, err
+	}
+	c, err := calibrate.Fit(ctx, w.Src, calibrate.Options{KeepAll: w.opt.KeepAll, For: asked})
+	if err != nil {
+		return nil, err
+	}
+	saved, err := w.Log.Calibrations(ctx)
+	if err != nil || len(saved) == 0 {
+		return c, err
+	}
+	print, err := w.Log.Fingerprint(ctx, w.opt.Through)
+	for _, s := range saved {
+		if s.Fingerprint == print && s.Options == w.saveOptions() {
+			c.Number = s.Number
+		}
+	}
+	return c, err
+}
+
+// saveOptions are the options that a saved calibration depends on.
+func (w *Workshop) saveOptions() string {
+	if w.opt.KeepAll {
+		return "set-aside=off"
+	}
+	return "set-aside=auto"
+}
+
+// Products reads what is promised today.
+func (w *Workshop) Products(ctx context.Context) ([]*model.ProductLine, error) {
+	var out []*model.ProductLine
+	for row, err := range w.Log.Rows(ctx, model.Products, w.opt.Through) {
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, row.(*model.ProductLine))
+	}
+	return out, nil
+}
