@@ -21,6 +21,9 @@ var calibrationAdd string
 //go:embed query/calibration_factor_append.sql
 var calibrationFactorAppend string
 
+//go:embed query/calibration_dates.sql
+var calibrationDates string
+
 //go:embed query/calibrations.sql
 var calibrationsQuery string
 
@@ -98,6 +101,33 @@ func (im *Import) calibration(ctx context.Context, c Calibration) (int, error) {
 		return 0, im.fail(what, err)
 	}
 	return number, nil
+}
+
+// CalibrationNumber returns the number of the saved calibration of a
+// fingerprint and options, 0 if there is none.
+func (l *Log) CalibrationNumber(ctx context.Context, fingerprint, options string) (int, error) {
+	var number int
+	err := each(ctx, l.db, calibrationKnown, []any{&number}, func() error { return nil }, fingerprint, options)
+	if err != nil {
+		return 0, fmt.Errorf("data: calibration of the rows: %w", err)
+	}
+	return number, nil
+}
+
+// CalibrationDates lists the saved calibrations by number, each with its number
+// and the date of its last row only.
+func (l *Log) CalibrationDates(ctx context.Context) ([]Calibration, error) {
+	var out []Calibration
+	var c Calibration
+	through := field{"through", &c.Through}
+	err := each(ctx, l.db, calibrationDates, []any{&c.Number, &through}, func() error {
+		out = append(out, c)
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("data: dates of calibrations: %w", err)
+	}
+	return out, nil
 }
 
 // Calibrations lists the saved calibrations by number, with their factors.

@@ -281,6 +281,15 @@ func TestCalibrationsAreAppendOnly(t *testing.T) {
 	if d := diff(want, got); d != "" {
 		t.Errorf("calibrations (-want +got):\n%s", d)
 	}
+	dates, err := l.CalibrationDates(t.Context())
+	if d := diff([]Calibration{{Number: 1, Through: day(3)}, {Number: 2}}, dates); err != nil || d != "" {
+		t.Errorf("dates: %v (-want +got):\n%s", err, d)
+	}
+	for _, c := range append(want, Calibration{Fingerprint: "f", Options: "c"}, Calibration{Fingerprint: "g", Options: "a"}) {
+		if n, err := l.CalibrationNumber(t.Context(), c.Fingerprint, c.Options); err != nil || n != c.Number {
+			t.Errorf("CalibrationNumber(%q, %q) = %d, %v; want %d", c.Fingerprint, c.Options, n, err, c.Number)
+		}
+	}
 }
 
 func TestFingerprint(t *testing.T) {

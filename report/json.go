@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"math"
 	"time"
@@ -51,21 +52,44 @@ func (o object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
+	err := o.encode(&b, e)
+	return b.Bytes(), err
+}
+
+// encode writes the object to b, which e writes to. Objects inside it are
+// written in the same go: the encoder would read each level again.
+func (o object) encode(b *bytes.Buffer, e *json.Encoder) error {
 	b.WriteByte('{')
 	for i, m := range o {
 		if i > 0 {
 			b.WriteByte(',')
 		}
 		if err := e.Encode(m.key); err != nil {
-			return nil, err
+			return err
 		}
 		b.WriteByte(':')
-		if err := e.Encode(m.value); err != nil {
-			return nil, err
+		var err error
+		switch v := m.value.(type) {
+		case object:
+			err = v.encode(b, e)
+		case []object:
+			b.WriteByte('[')
+			for j, inner := range v {
+				if j > 0 {
+					b.WriteByte(',')
+				}
+				err = errors.Join(err, inner.encode(b, e))
+			}
+			b.WriteByte(']')
+		default:
+			err = e.Encode(v)
+		}
+		if err != nil {
+			return err
 		}
 	}
 	b.WriteByte('}')
-	return b.Bytes(), nil
+	return nil
 }
 
 // listed returns s, never nil, so that an empty list is [] in JSON.

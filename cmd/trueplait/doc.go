@@ -4,11 +4,18 @@
 //
 //	trueplait COMMAND [options]
 //
-// Rows come in as CSV, with units as makers write them:
+// Rows come in as CSV or workbooks, with units as makers write them:
 //
 //	trueplait check builds.csv            what import would do
 //	trueplait import builds.csv fills.csv into workshop.duckdb, all or nothing
 //	trueplait export DIR                  back to the same CSV
+//
+// Or one at a time, at the bench, by options or answers:
+//
+//	trueplait build                       a finished whip; --edit corrects one
+//	trueplait fill                        a test fill of a core batch
+//	trueplait cord                        a cord check of a strand batch
+//	trueplait serve                       a page for all of it, for a phone too
 //
 // What is learnt:
 //

@@ -38,15 +38,20 @@ func TestServe_PlanAndFinishOnAPhone(t *testing.T) {
 	b.press("Open this build")
 	b.open("/")
 	b.says(id, "6 ft bull, 12 plait")
+	b.picture("phone-open")
 	b.press("Finish")
 	b.write("weight", "1 lb 1/4 oz")
 	b.write("length", `5' 11 1/2"`)
 	b.write("shot_used", "1 3/4 oz")
 	b.press("Check it")
 	b.says("Nothing is saved yet", "461 g (16 1/4 oz)", "1816 mm (71 1/2 in)", "49.6 g (1 3/4 oz)", "prediction")
+	b.accessible()
+	b.picture("phone-review")
 	b.press("Save")
 	b.says("saved", "What it changed", "calibration")
 	took := time.Since(start)
+	b.accessible()
+	b.picture("phone-saved")
 
 	b.open("/builds?q=" + id)
 	b.says(id, "461 g")
@@ -123,19 +128,44 @@ func TestServe_WorkbookWithErrors(t *testing.T) {
 	chrome := browser(t)
 	server := serveShop(t)
 	b := newTab(t, chrome, server, 390)
-	bad := filepath.Join(t.TempDir(), "fills.csv")
-	if err := os.WriteFile(bad, []byte("fill,date,core_batch,filled_length_in,shot_mass_g,predicted_shot_g\nF1,2025-06-01,C1,6,12.1,12\nF2,2025-06-02,C1,six,12,12\n"), 0o600); err != nil {
-		t.Fatal(err)
+	dir := t.TempDir()
+	upload := func(fills string) {
+		t.Helper()
+		for name, text := range map[string]string{"fills.csv": fills, "notes.csv": "colour,mood\nblack,good\n"} {
+			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		book := filepath.Join(dir, "shop.xlsx")
+		if err := writeWorkbook(book, []string{"Test fills=" + filepath.Join(dir, "fills.csv"), "Notes=" + filepath.Join(dir, "notes.csv")}); err != nil {
+			t.Fatal(err)
+		}
+		b.open("/files")
+		b.do(chromedp.SetUploadFiles(`input[type=file]`, []string{book}))
+		b.press("Look what is in them")
 	}
-	b.open("/files")
-	b.do(chromedp.SetUploadFiles(`input[type=file]`, []string{bad}))
-	b.press("Look what is in them")
-	b.says("filled_length", "six")
+	fills := func(t *testing.T) int {
+		s, err := server.shop.Now(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Calibration.Fills
+	}
+	const header = "fill,date,core_batch,filled_length_in,shot_mass_g,predicted_shot_g\nF1,2025-06-01,C1,6,12.1,12\n"
+	upload(header + "F2,2025-06-02,C1,six,12,12\n")
+	b.says("Test fills", "D3", "filled_length", "six", "is not a number")
 	b.accessible()
 	b.fits()
 	b.picture("phone-file-errors")
-	if s, err := server.shop.Now(t.Context()); err != nil || s.Calibration.Fills != 0 {
-		t.Errorf("a look changed the log: %v", err)
+	if got := fills(t); got != 0 {
+		t.Errorf("a look put %d test fills into the log", got)
+	}
+	upload(header + "F2,2025-06-02,C1,6,12,12\n")
+	b.says("2 test fills")
+	b.press("Import")
+	b.picture("phone-file-imported")
+	if got := fills(t); got != 2 {
+		t.Errorf("%d test fills in the log after the import, want 2", got)
 	}
 	b.quiet()
 }

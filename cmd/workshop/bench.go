@@ -69,14 +69,19 @@ func (b *Bench) refit(ctx context.Context, save bool) error {
 	if err := b.workshop.Reread(ctx); err != nil {
 		return err
 	}
-	cal, err := b.workshop.Fit(ctx)
+	if !save || !b.opt.Save {
+		cal, err := b.workshop.Fit(ctx)
+		if err != nil {
+			return err
+		}
+		return b.note(ctx, cal)
+	}
+	cal, err := b.workshop.fit(ctx)
 	if err != nil {
 		return err
 	}
-	if save && b.opt.Save {
-		if err := b.workshop.Save(ctx, cal); err != nil {
-			return err
-		}
+	if err := b.workshop.Save(ctx, cal); err != nil {
+		return err
 	}
 	return b.note(ctx, cal)
 }

@@ -68,7 +68,7 @@ func (w *Workshop) fillPage(ctx context.Context, page *report.Page) error {
 	if page.Promises, err = w.Promises(ctx, page.Calibration); err != nil {
 		return err
 	}
-	saved, err := w.Log.Calibrations(ctx)
+	saved, err := w.Log.CalibrationDates(ctx)
 	if err != nil {
 		return err
 	}

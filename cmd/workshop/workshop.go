@@ -87,21 +87,25 @@ func (w *Workshop) Fit(ctx context.Context, asked ...model.Labels) (*calibrate.C
 	if err := w.Known(ctx, asked...); err != nil {
 		return nil, err
 	}
-	c, err := calibrate.Fit(ctx, w.Src, calibrate.Options{KeepAll: w.opt.KeepAll, For: asked})
+	c, err := w.fit(ctx, asked...)
 	if err != nil {
 		return nil, err
 	}
-	saved, err := w.Log.Calibrations(ctx)
+	saved, err := w.Log.CalibrationDates(ctx)
 	if err != nil || len(saved) == 0 {
 		return c, err
 	}
 	print, err := w.Log.Fingerprint(ctx, w.opt.Through)
-	for _, s := range saved {
-		if s.Fingerprint == print && s.Options == w.saveOptions() {
-			c.Number = s.Number
-		}
+	if err != nil {
+		return nil, err
 	}
+	c.Number, err = w.Log.CalibrationNumber(ctx, print, w.saveOptions())
 	return c, err
+}
+
+// fit is Fit without a number.
+func (w *Workshop) fit(ctx context.Context, asked ...model.Labels) (*calibrate.Calibration, error) {
+	return calibrate.Fit(ctx, w.Src, calibrate.Options{KeepAll: w.opt.KeepAll, For: asked})
 }
 
 // saveOptions are the options that a saved calibration depends on.
