@@ -46,6 +46,7 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	var aside []model.Flagged
 	var past [][]model.Flagged
 	var theta []float64
+	fresh := true // the fit began from every start
 	for range asideRounds {
 		if err := x.refit(ctx, aside, theta); err != nil {
 			return nil, err
@@ -53,6 +54,7 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 		if off || x.scr.fit == nil {
 			break
 		}
+		fresh = theta == nil
 		theta = x.scr.fit.theta
 		next, err := x.scan(ctx)
 		if err != nil {
@@ -69,8 +71,10 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 		aside = next
 	}
 	// Once more from every start: the rounds began where the one before ended.
-	if err := x.refit(ctx, aside, nil); err != nil {
-		return nil, err
+	if !fresh || !sameRows(aside, x.scr.aside) {
+		if err := x.refit(ctx, aside, nil); err != nil {
+			return nil, err
+		}
 	}
 	slices.SortFunc(x.scr.aside, func(a, b model.Flagged) int {
 		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Key.ID, b.Key.ID))

@@ -6,9 +6,9 @@ import "trueplait/model"
 // levels' effects, plus new levels of the effects in the bit set unseen.
 type contrast struct {
 	fixed   float64 // 1 with the mean, 0 without
-	levels  []int
+	levels  []int32
 	weights []float64 // of levels; nil: all 1
-	unseen  uint
+	unseen  uint8
 }
 
 // weight is what level number a of the contrast is multiplied by.
@@ -19,38 +19,110 @@ func (c *contrast) weight(a int) float64 {
 	return c.weights[a]
 }
 
-// estimate returns the contrast's mean (without the system's centre) and h,
-// its variance over σ²:
+// estimate is what is known of a contrast at one θ: its mean, and h, its
+// variance over σ².
+type estimate struct {
+	mean, h float64
+}
+
+// estimate returns the contrast's mean, without the system's centre, and
 //
 //	h = ‖c‖² + (fixed − aᵀc)²/Rx² + Σ_unseen θ²,  c = L⁻¹Λz
+//
+// where ‖c‖² = (Λz)ᵀA⁻¹Λz takes one solve.
 func (o *solution) estimate(c contrast) (mean, h float64) {
-	s := o.sys
-	mean = c.fixed * o.mean
-	lift := c.fixed
+	z := o.t // not needed after the solution is there
+	clear(z)
 	for a, i := range c.levels {
-		x := c.weight(a) * o.theta[s.levels[i].effect]
-		mean += x * o.b[i]
-		lift -= x * o.v[i]
-		h += x * x * o.inverse(i, i)
-		for b, j := range c.levels[:a] {
-			h += 2 * x * c.weight(b) * o.theta[s.levels[j].effect] * o.inverse(i, j)
+		z[i] += c.weight(a) * o.theta[o.sys.levels[i].effect]
+	}
+	x := o.g
+	o.apply(z, x)
+	mean, lift := c.fixed*o.mean, c.fixed
+	for a, i := range c.levels {
+		t := c.weight(a) * o.theta[o.sys.levels[i].effect]
+		mean += t * o.b[i]
+		lift -= t * o.v[i]
+		h += t * x[i]
+	}
+	return mean, h + o.around(c.unseen, lift)
+}
+
+// probe is a contrast that many solutions are asked for: it knows where the
+// inverse has the elements it takes.
+type probe struct {
+	contrast
+	effect []uint8 // of its levels
+	at     []int32 // of levels a ≥ b, row by row; nil where one is not kept
+}
+
+// probes prepares contrasts. Of two levels that no row has together the inverse
+// may have no element: then the estimate takes a solve.
+func (s *system) probes(contrasts []contrast) []probe {
+	levels, pairs := 0, 0
+	for i := range contrasts {
+		n := len(contrasts[i].levels)
+		levels += n
+		pairs += n * (n + 1) / 2
+	}
+	effect, at := make([]uint8, 0, levels), make([]int32, 0, pairs) // of all
+	out := make([]probe, len(contrasts))
+	for i, c := range contrasts {
+		fromEffect, fromAt, kept := len(effect), len(at), true
+		for a, l := range c.levels {
+			effect = append(effect, uint8(s.levels[l].effect))
+			for _, m := range c.levels[:a+1] {
+				at = append(at, s.sparsity.at(l, m))
+				kept = kept && at[len(at)-1] >= 0
+			}
+		}
+		out[i] = probe{contrast: c, effect: effect[fromEffect:len(effect):len(effect)]}
+		if kept {
+			out[i].at = at[fromAt:len(at):len(at)]
 		}
 	}
-	h += lift * lift / o.rx2
+	return out
+}
+
+// probed is the estimate of a prepared contrast.
+func (o *solution) probed(p *probe) (mean, h float64) {
+	if p.at == nil {
+		return o.estimate(p.contrast)
+	}
+	o.needInverse()
+	mean, lift := p.fixed*o.mean, p.fixed
+	at := p.at
+	for a, i := range p.levels {
+		x := p.weight(a) * o.theta[p.effect[a]]
+		mean += x * o.b[i]
+		lift -= x * o.v[i]
+		others := 0.0
+		for b, k := range p.effect[:a] {
+			others += p.weight(b) * o.theta[k] * o.z[at[b]]
+		}
+		h += x * (2*others + x*o.z[at[a]])
+		at = at[a+1:]
+	}
+	return mean, h + o.around(p.contrast.unseen, lift)
+}
+
+// around is what μ̂ and levels never seen add to h.
+func (o *solution) around(unseen uint8, lift float64) float64 {
+	h := lift * lift / o.rx2
 	for k, x := range o.theta {
-		if c.unseen&(1<<k) != 0 {
+		if unseen&(1<<k) != 0 {
 			h += x * x
 		}
 	}
-	return mean, h
+	return h
 }
 
 // contrast returns the contrast of the factor of labels: a label that is
 // blank, or no level of the system, counts as a level never seen.
 func (s *system) contrast(labels model.Labels) contrast {
-	c := contrast{fixed: 1}
+	c := contrast{fixed: 1, levels: make([]int32, 0, len(s.effects))}
 	for k, e := range s.effects {
-		if i, ok := s.index[levelKey{k, labels.Get(e)}]; ok {
+		if i, ok := s.index[k][labels.Get(e)]; ok {
 			c.levels = append(c.levels, i)
 		} else {
 			c.unseen |= 1 << k

@@ -82,7 +82,7 @@ func (b *bandHolds) add(s shop, r *rand.Rand, weight float64) {
 		return weight * (normalCDF((high-mean)/sd) - normalCDF((low-mean)/sd))
 	}
 
-	m := newPosterior(sys, fineLattice).mixtures([]target{{known, true}, {fresh, true}})
+	m := newPosterior(sys, fineGrid, nil).mixtures([]target{{known, true}, {fresh, true}})
 	b.known += holds(meanKnown, tr.scatter, m[0].Quantile(0.025), m[0].Quantile(0.975))
 	b.fresh += holds(meanFresh, sdFresh, m[1].Quantile(0.025), m[1].Quantile(0.975))
 

@@ -4,10 +4,13 @@
 //  1. A [Source] sums up the observations of a quantity per combination of
 //     labels: cells, and nothing else, reach the fit.
 //  2. system.go and solution.go hold the mixed model of those cells, solved at
-//     given ratios of spreads; reml.go finds the most likely ones.
+//     given ratios of spreads; sparsity.go and factor.go are the algebra, as
+//     large as what batches have to do with each other. reml.go finds the most
+//     likely ratios, stepping as descent.go does.
 //  3. aside.go sets aside what is far from the fit, and repeats.
-//  4. posterior.go and mixture.go take all spreads into account that the rows
-//     allow, so that limits hold from the first build on.
+//  4. posterior.go, explorer.go, design.go and mixture.go take all spreads into
+//     account that the rows allow, so that limits hold from the first build on;
+//     belief.go keeps up with rows that come in.
 //  5. [Fit] makes a [Calibration] of it: factors per maker and batch.
 //  6. plan.go, promise.go: a calibration put into a design, and what can be
 //     promised of the next build.

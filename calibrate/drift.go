@@ -13,12 +13,12 @@ import (
 // of one standard deviation after about 10 rows: NIST/SEMATECH e-Handbook,
 // 6.3.2.3.1.
 const (
-	driftRows   = 10_000 // newest rows looked at
-	driftLevels = 2_000  // more are not followed row by row
-	driftCap    = 3      // of one error, so that a single row cannot signal alone
-	driftSlack  = 0.5    // k
-	driftWatch  = 5      // h
-	driftAct    = 8
+	driftRows  = 10_000 // newest rows looked at
+	driftWidth = 1_000  // more levels in use at once are not followed row by row
+	driftCap   = 3      // of one error, so that a single row cannot signal alone
+	driftSlack = 0.5    // k
+	driftWatch = 5      // h
+	driftAct   = 8
 )
 
 // drifts looks for changes of hands and of the batches in use. Rows, in order,
@@ -27,11 +27,14 @@ const (
 // maker and per batch of a maker's last build. A change most likely began with
 // the build after the sum was last zero.
 func (f *remlFit) drifts(q model.Quantity, rows []model.Observation) []Drift {
-	if f == nil || len(f.sys.levels) > driftLevels {
+	if f == nil {
 		return nil
 	}
 	rows = rows[max(0, len(rows)-driftRows):]
 	z := f.stepAhead(rows)
+	if z == nil {
+		return nil
+	}
 	for i := range z {
 		z[i] = math.Max(-driftCap, math.Min(driftCap, z[i]))
 	}
@@ -84,79 +87,86 @@ func openLabels(e model.Effect, rows []model.Observation) map[string]bool {
 	return open
 }
 
-// stepAhead returns the standardized one-step-ahead error of every row. With
-// the spreads known, effects and μ are a normal state that each row updates:
-// for a row with design x (μ and the levels' θ) and weight w, in units of σ²,
-//
-//	v = 1/w + xᵀPx,  gain = Px/v,  P ← P − gain (Px)ᵀ
-//
+// stepAhead returns the standardized one-step-ahead error of every row, or nil
+// where too many levels are in use at once. With the spreads known, μ and the
+// effects are a belief that each row updates; a level is followed from its
+// first row to its last, which keeps the belief as small as the shop's bench.
 // Rows of one date are predicted before any of them is learnt from.
 func (f *remlFit) stepAhead(rows []model.Observation) []float64 {
 	s := f.sys
-	n := len(s.levels) + 1 // μ is last
-	sigma := math.Sqrt(f.r2 / (s.n - 1))
 	const vague = 1e6 // prior variance of μ, in σ²: it is flat
-	p := make([]float64, n*n)
-	for i := range n {
-		p[i*n+i] = 1
+	days := s.days(rows)
+	width := 0
+	for open, i := 0, 0; i < len(days); i++ {
+		open += len(days[i].opens)
+		width = max(width, open)
+		open -= len(days[i].closes)
 	}
-	p[n*n-1] = vague
-	state := make([]float64, n)
-	px := make([]float64, n)
-	z := make([]float64, len(rows))
-	for from := 0; from < len(rows); {
-		to := from
-		for to < len(rows) && rows[to].Date.Equal(rows[from].Date) {
-			to++
+	if width > driftWidth {
+		return nil
+	}
+	sigma := math.Sqrt(f.r2 / (s.n - 1))
+	b := newBelief(f.theta, make([]int32, len(s.levels)), width, vague)
+	var free []int32
+	for i := width; i > 0; i-- {
+		free = append(free, int32(i))
+	}
+	z := make([]float64, 0, len(rows))
+	for _, d := range days {
+		for _, l := range d.opens {
+			b.slot[l] = free[len(free)-1]
+			free = free[:len(free)-1]
+			b.open(b.slot[l])
 		}
-		for i := from; i < to; i++ {
-			c := s.cell(model.Cell{Labels: rows[i].Labels, N: 1, Mean: rows[i].Y})
-			mean, v := f.stateOf(&c, state, p, px)
-			z[i] = (c.mean - mean) / (sigma * math.Sqrt(v))
+		for i := range d.rows {
+			e := b.next(&d.rows[i])
+			z = append(z, (d.rows[i].mean-e.mean)/(sigma*math.Sqrt(e.h)))
 		}
-		for i := from; i < to; i++ {
-			c := s.cell(model.Cell{Labels: rows[i].Labels, N: 1, Mean: rows[i].Y})
-			mean, v := f.stateOf(&c, state, p, px)
-			for a := range n {
-				if px[a] == 0 {
-					continue
-				}
-				gain := px[a] / v
-				state[a] += gain * (c.mean - mean)
-				row := p[a*n : a*n+n]
-				for b, x := range px {
-					row[b] -= gain * x
-				}
-			}
+		for i := range d.rows {
+			b.learn(&d.rows[i])
 		}
-		from = to
+		for _, l := range d.closes {
+			b.close(b.slot[l])
+			free = append(free, b.slot[l])
+		}
 	}
 	return z
 }
 
-// stateOf predicts a row from the state: its mean and its variance over σ²;
-// Px is left in px.
-func (f *remlFit) stateOf(c *cell, state, p, px []float64) (mean, v float64) {
-	n := len(state)
-	copy(px, p[(n-1)*n:])
-	mean = state[n-1]
-	for k, i := range c.at {
-		if i < 0 || k >= len(f.theta) {
-			continue
+// workday is the rows of one date, the levels they are the first to have, and
+// those they are the last to have.
+type workday struct {
+	rows          []cell
+	opens, closes []int32
+}
+
+// days cuts rows, in order, into dates.
+func (s *system) days(rows []model.Observation) []workday {
+	var days []workday
+	last := make([]int, len(s.levels)) // 1 + number of the day; 0: none yet
+	for i := range rows {
+		if i == 0 || !rows[i].Date.Equal(rows[i-1].Date) {
+			days = append(days, workday{})
 		}
-		t := f.theta[k]
-		mean += t * state[i]
-		for b, x := range p[int(i)*n : int(i)*n+n] {
-			px[b] += t * x
+		d := &days[len(days)-1]
+		c := s.cell(&model.Cell{Labels: rows[i].Labels, N: 1, Mean: rows[i].Y})
+		d.rows = append(d.rows, c)
+		for _, l := range c.at {
+			if l < 0 {
+				continue
+			}
+			if last[l] == 0 {
+				d.opens = append(d.opens, l)
+			}
+			last[l] = len(days)
 		}
 	}
-	v = 1/rowWeight(c.blank, f.theta) + px[n-1]
-	for k, i := range c.at {
-		if i >= 0 && k < len(f.theta) {
-			v += f.theta[k] * px[i]
+	for l, day := range last {
+		if day > 0 {
+			days[day-1].closes = append(days[day-1].closes, int32(l))
 		}
 	}
-	return mean, v
+	return days
 }
 
 // change is a signal of a cumulative sum, rows by index.

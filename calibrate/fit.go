@@ -143,7 +143,11 @@ func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model
 	f.Rows = int(s.n)
 	f.Shifts = scr.shifts
 	f.Overall = Interval{1, math.NaN(), math.NaN()}
-	f.Posterior = newPosterior(s, latticeFor(s.n))
+	var near []float64
+	if scr.fit != nil {
+		near = scr.fit.theta
+	}
+	f.Posterior = newPosterior(s, fineGrid, near)
 	f.Unlinked = unlinked(q, scr.cells)
 	f.factors(seen, asked)
 	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
@@ -155,7 +159,8 @@ func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model
 
 // factors fills overall, the factors of combinations, and the makers'.
 func (f *QuantityFit) factors(seen, asked []model.Labels) {
-	for i, l := range append(slices.Clone(seen), asked...) {
+	f.Factors = make([]Factor, 0, len(seen)+len(asked))
+	for i, l := range slices.Concat(seen, asked) {
 		factor := Factor{Interval: Interval{1, math.NaN(), math.NaN()}}
 		for _, e := range f.Effects {
 			factor.Labels.Set(e, l.Get(e))
@@ -169,9 +174,11 @@ func (f *QuantityFit) factors(seen, asked []model.Labels) {
 		return
 	}
 	s := f.Posterior.sys
-	targets := []target{{contrast: contrast{fixed: 1}}}
+	targets := make([]target, 0, 1+len(f.Factors))
+	targets = append(targets, target{contrast: contrast{fixed: 1}})
+	rows := s.rowsOf()
 	for i := range f.Factors {
-		f.Factors[i].Rows = s.rowsOf(f.Factors[i].Labels)
+		f.Factors[i].Rows = rows[s.cell(&model.Cell{Labels: f.Factors[i].Labels}).at]
 		targets = append(targets, target{contrast: s.contrast(f.Factors[i].Labels)})
 	}
 	makers := f.linkedMakers()
@@ -192,7 +199,7 @@ func (f *QuantityFit) factors(seen, asked []model.Labels) {
 
 // linkedMakers returns the levels of the makers whose effects can be told from
 // their batches'; none for a single one, who has nobody to differ from.
-func (f *QuantityFit) linkedMakers() []int {
+func (f *QuantityFit) linkedMakers() []int32 {
 	apart := map[string]bool{model.CheckLevel: true}
 	for _, u := range f.Unlinked {
 		for _, m := range u.Makers {
@@ -200,10 +207,10 @@ func (f *QuantityFit) linkedMakers() []int {
 		}
 	}
 	s := f.Posterior.sys
-	var out []int
+	var out []int32
 	for i, l := range s.levels {
 		if s.effects[l.effect] == model.Maker && !apart[l.name] {
-			out = append(out, i)
+			out = append(out, int32(i))
 		}
 	}
 	if len(out) < 2 {
@@ -214,7 +221,7 @@ func (f *QuantityFit) linkedMakers() []int {
 
 // fromMean is the contrast of levels[i] with the mean of levels. The mean of
 // very many is μ itself, near enough, and not worth the sum.
-func fromMean(levels []int, i int) contrast {
+func fromMean(levels []int32, i int) contrast {
 	const many = 24
 	if len(levels) > many {
 		return contrast{levels: levels[i : i+1]}
@@ -241,15 +248,13 @@ func (f *QuantityFit) Labels(e model.Effect) []string {
 	return out
 }
 
-// rowsOf counts the rows with just these labels.
-func (s *system) rowsOf(l model.Labels) int {
-	want := s.cell(model.Cell{Labels: l})
+// rowsOf counts the rows of each combination of levels.
+func (s *system) rowsOf() map[[maxEffects]int32]int {
+	rows := make(map[[maxEffects]int32]int, len(s.cells))
 	for i := range s.cells {
-		if s.cells[i].at == want.at {
-			return int(s.cells[i].n)
-		}
+		rows[s.cells[i].at] += int(s.cells[i].n)
 	}
-	return 0
+	return rows
 }
 
 // warnings are the caveats shown beside the numbers.

@@ -2,7 +2,6 @@ package calibrate
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -173,23 +172,4 @@ func TestFit_OneMaker(t *testing.T) {
 		t.Fatalf("one build: %+v", q)
 	}
 	checkNear(t, "factor", q.Factors[0].Median, 0.92, 1e-9)
-}
-
-func BenchmarkFit(b *testing.B) {
-	for _, builds := range []int{300, 1000} {
-		b.Run(fmt.Sprintf("rows=%d", builds), func(b *testing.B) {
-			rows := workshopRows(1, builds)
-			b.ReportAllocs()
-			var c *Calibration
-			for b.Loop() {
-				var err error
-				if c, err = Fit(b.Context(), rows, Options{}); err != nil {
-					b.Fatal(err)
-				}
-			}
-			if c.Quantity(model.Weight).Rows < builds*9/10 {
-				b.Fatalf("%d rows fitted", c.Quantity(model.Weight).Rows)
-			}
-		})
-	}
 }

@@ -11,35 +11,46 @@ import (
 // batch's factor is known. Cord checks link the strand batches they weighed:
 // they tell those apart, whoever plaited them.
 func unlinked(q model.Quantity, cells []model.Cell) []Unlinked {
-	parent := map[model.LevelEffect]model.LevelEffect{}
-	var find func(a model.LevelEffect) model.LevelEffect
-	find = func(a model.LevelEffect) model.LevelEffect {
-		if p, ok := parent[a]; ok && p != a {
-			parent[a] = find(p)
-			return parent[a]
+	var parent []int // of makers and batches, by number
+	number := map[model.Effect]map[string]int{}
+	of := func(e model.Effect, label string) int {
+		i, ok := number[e][label]
+		if !ok {
+			if number[e] == nil {
+				number[e] = map[string]int{}
+			}
+			i = len(parent)
+			number[e][label] = i
+			parent = append(parent, i)
 		}
-		parent[a] = a
-		return a
+		return i
+	}
+	find := func(i int) int {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
 	}
 	rows := map[string]int{}
-	for _, c := range cells {
+	for i := range cells {
+		c := &cells[i]
 		name := c.Labels.Maker
 		if name == "" {
 			continue
 		}
-		maker := model.LevelEffect{Effect: model.Maker, Level: name}
 		rows[name] += c.N
-		find(maker)
+		maker := of(model.Maker, name)
 		for _, e := range q.Effects() {
 			if label := c.Labels.Get(e); label != "" && e != model.Maker && e != model.Product {
-				parent[find(model.LevelEffect{Effect: e, Level: label})] = find(maker)
+				parent[find(of(e, label))] = find(maker)
 			}
 		}
 	}
-	groups := map[model.LevelEffect]*Unlinked{}
-	size := map[model.LevelEffect]int{}
+	groups := map[int]*Unlinked{}
+	size := map[int]int{}
 	for _, name := range sortedKeys(rows) {
-		root := find(model.LevelEffect{Effect: model.Maker, Level: name})
+		root := find(number[model.Maker][name])
 		size[root] += rows[name]
 		if groups[root] == nil {
 			groups[root] = &Unlinked{}
@@ -48,13 +59,13 @@ func unlinked(q model.Quantity, cells []model.Cell) []Unlinked {
 			groups[root].Makers = append(groups[root].Makers, name)
 		}
 	}
-	roots := make([]model.LevelEffect, 0, len(groups))
+	roots := make([]int, 0, len(groups))
 	for root, g := range groups {
 		if len(g.Makers) > 0 {
 			roots = append(roots, root)
 		}
 	}
-	slices.SortFunc(roots, func(a, b model.LevelEffect) int {
+	slices.SortFunc(roots, func(a, b int) int {
 		if n := len(groups[b].Makers) - len(groups[a].Makers); n != 0 {
 			return n
 		}

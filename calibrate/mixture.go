@@ -37,23 +37,26 @@ func (p *Posterior) mixtures(targets []target) []*Mixture {
 // eachMixture calls use with the distribution of every target, from several
 // goroutines. Each node is solved once for all targets.
 func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
-	at := make([][]estimate, len(targets)) // by target, then node
+	contrasts := make([]contrast, len(targets))
 	for t := range targets {
-		at[t] = make([]estimate, len(p.nodes))
+		contrasts[t] = targets[t].contrast
 	}
+	probes := p.sys.probes(contrasts)
+	n := len(p.nodes)
+	all := make([]estimate, len(targets)*n) // by target, then node
 	p.eachSolution(func(i int, sol *solution) {
 		for t := range targets {
-			mean, h := sol.estimate(targets[t].contrast)
+			mean, h := sol.probed(&probes[t])
 			if targets[t].next {
 				h++
 			}
-			at[t][i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
+			all[t*n+i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
 		}
 	})
 	workers := min(runtime.GOMAXPROCS(0), len(targets))
 	inParallel(workers, func(w int) {
 		for t := w; t < len(targets); t += workers {
-			use(t, p.mixture(at[t]))
+			use(t, p.mixture(all[t*n:t*n+n]))
 		}
 	})
 }
@@ -69,11 +72,6 @@ func (p *Posterior) eachSolution(use func(i int, sol *solution)) {
 			use(i, sol)
 		}
 	})
-}
-
-// estimate is a target at one node: its mean, and its variance over σ².
-type estimate struct {
-	mean, h float64
 }
 
 func inParallel(workers int, do func(worker int)) {
@@ -96,7 +94,10 @@ func (p *Posterior) mixture(at []estimate) *Mixture {
 	m.begin()
 	for i, e := range at {
 		n := &p.nodes[i]
-		root, logRoot := math.Sqrt(e.h), math.Log(e.h)/2
+		root, logRoot := math.Sqrt(e.h), 0.0
+		if m.spreads > 1 {
+			logRoot = math.Log(e.h) / 2
+		}
 		for _, s := range n.sigma {
 			m.add(normal{e.mean, s.sigma * root, n.weight * s.weight, s.sigma}, s.log+logRoot)
 		}
@@ -119,22 +120,29 @@ func newMixture(all []normal) *Mixture {
 
 // merger sums up many components by few: those of nearly the same mean and
 // spread become one with the same first two moments, which moves a quantile by
-// far less than the lattice does. Components are noted once, so that the grid
-// of means and spreads can be laid, then added.
+// far less than the choice of nodes does. Components are noted once, so that
+// the grid of means and spreads can be laid over what they span, then added.
 type merger struct {
-	count                int
-	total, mean, square  float64
-	lowest, highest      float64 // variance
-	sd, logLow, logWidth float64
-	bins                 [mergeMeans * mergeSpreads]bin
-	single               []normal // too few to merge
+	count               int
+	total, mean, square float64
+	left, right         float64 // means
+	lowest, highest     float64 // variances
+	logLow              float64
+	sd, perMean, perLog float64 // bins per unit
+	means, spreads      int
+	bins                [mergeMeans * mergeSpreads]bin
+	single              []normal // too few to merge
 }
 
-// The grid: means over ±4 standard deviations, spreads between the least and
-// the greatest on a log scale.
+// The grid: a bin is a fifth of the mixture's standard deviation, and a tenth
+// of a standard deviation on a log scale, or more where that would make too
+// many of them.
 const (
 	mergeMeans   = 40
 	mergeSpreads = 12
+	mergeFew     = 3 // components are left as they are
+	binMean      = 0.2
+	binSpread    = 0.1
 )
 
 type bin struct {
@@ -142,7 +150,11 @@ type bin struct {
 }
 
 func (m *merger) note(mean, variance, weight float64) {
+	if weight == 0 {
+		return
+	}
 	if m.count == 0 {
+		m.left, m.right = mean, mean
 		m.lowest, m.highest = variance, variance
 	}
 	m.count++
@@ -150,25 +162,43 @@ func (m *merger) note(mean, variance, weight float64) {
 	d := mean - m.mean
 	m.mean += d * weight / m.total
 	m.square += weight * (variance + d*(mean-m.mean))
-	m.lowest, m.highest = math.Min(m.lowest, variance), math.Max(m.highest, variance)
+	m.left, m.right = min(m.left, mean), max(m.right, mean)
+	m.lowest, m.highest = min(m.lowest, variance), max(m.highest, variance)
 }
 
 func (m *merger) begin() {
 	m.sd = math.Sqrt(m.square / m.total)
+	m.means, m.perMean = binsOver(m.right-m.left, binMean*m.sd, mergeMeans)
+	if m.highest < m.lowest*(1+2*binSpread) { // in one bin, and no logarithm needed
+		m.spreads = 1
+		return
+	}
 	m.logLow = math.Log(m.lowest) / 2
-	m.logWidth = math.Log(m.highest)/2 - m.logLow + 1e-9
+	m.spreads, m.perLog = binsOver(math.Log(m.highest)/2-m.logLow, binSpread, mergeSpreads)
+}
+
+// binsOver is the number of bins over a span, and bins per unit.
+func binsOver(span, width float64, most int) (n int, per float64) {
+	n = min(1+int(span/width), most)
+	if n == 1 {
+		return n, 0
+	}
+	return n, float64(n) / span
 }
 
 func (m *merger) add(c normal, logSD float64) {
-	if m.count <= mergeMeans {
+	if c.weight == 0 {
+		return
+	}
+	if m.count <= mergeFew {
 		c.weight /= m.total
 		m.single = append(m.single, c)
 		return
 	}
+	i := min(int((c.mean-m.left)*m.perMean), m.means-1)
+	j := min(int((logSD-m.logLow)*m.perLog), m.spreads-1)
 	d := c.mean - m.mean
-	i := int(d/m.sd*mergeMeans/8 + mergeMeans/2)
-	j := int((logSD - m.logLow) / m.logWidth * mergeSpreads)
-	b := &m.bins[min(max(i, 0), mergeMeans-1)*mergeSpreads+min(max(j, 0), mergeSpreads-1)]
+	b := &m.bins[i*m.spreads+max(j, 0)]
 	b.weight += c.weight
 	b.mean += c.weight * d
 	b.square += c.weight * (c.sd*c.sd + d*d)
@@ -177,8 +207,8 @@ func (m *merger) add(c normal, logSD float64) {
 
 func (m *merger) mixture() *Mixture {
 	out := &Mixture{part: m.single, mean: m.mean, sd: m.sd}
-	for _, b := range m.bins {
-		if b.weight > 0 {
+	for i := range m.bins[:m.means*m.spreads] {
+		if b := &m.bins[i]; b.weight > 0 {
 			d := b.mean / b.weight
 			out.part = append(out.part, normal{m.mean + d, math.Sqrt(b.square/b.weight - d*d), b.weight / m.total, b.sigma / b.weight})
 		}
@@ -188,20 +218,19 @@ func (m *merger) mixture() *Mixture {
 
 // CDF is the probability of a value up to x.
 func (m *Mixture) CDF(x float64) float64 {
-	p := 0.0
-	for _, c := range m.part {
-		p += c.weight * 0.5 * math.Erfc((c.mean-x)/(c.sd*math.Sqrt2))
-	}
+	p, _ := m.at(x)
 	return p
 }
 
-func (m *Mixture) density(x float64) float64 {
-	d := 0.0
-	for _, c := range m.part {
+// at is the probability of a value up to x, and the density there.
+func (m *Mixture) at(x float64) (p, density float64) {
+	for i := range m.part {
+		c := &m.part[i]
 		z := (x - c.mean) / c.sd
-		d += c.weight / c.sd * math.Exp(-z*z/2)
+		p += c.weight * 0.5 * math.Erfc(-z/math.Sqrt2)
+		density += c.weight / c.sd * math.Exp(-z*z/2)
 	}
-	return d / math.Sqrt(2*math.Pi)
+	return p, density / math.Sqrt(2*math.Pi)
 }
 
 // Quantile is the x with CDF(x) = p, 0 < p < 1, by Newton steps kept inside a
@@ -209,20 +238,23 @@ func (m *Mixture) density(x float64) float64 {
 // sd/√p.
 func (m *Mixture) Quantile(p float64) float64 {
 	x := m.mean + m.sd*math.Sqrt2*math.Erfinv(2*p-1)
+	if len(m.part) == 1 {
+		return x
+	}
 	reach := m.sd / math.Sqrt(math.Min(p, 1-p))
 	lo, hi := m.mean-reach, m.mean+reach
 	for range 100 {
-		f := m.CDF(x) - p
-		if f > 0 {
+		f, density := m.at(x)
+		if f -= p; f > 0 {
 			hi = x
 		} else {
 			lo = x
 		}
-		next := x - f/m.density(x)
+		next := x - f/density
 		if !(next >= lo && next <= hi) { // also where there is no density
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-x) < 1e-9*m.sd {
+		if math.Abs(next-x) < 1e-7*m.sd {
 			return next
 		}
 		x = next

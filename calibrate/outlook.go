@@ -48,7 +48,7 @@ func newOutlook(q model.Quantity, post *Posterior, labels model.Labels) *outlook
 }
 
 // bit is the bit of an effect in a set of them; 0 where the system has none.
-func (s *system) bit(e model.Effect) uint {
+func (s *system) bit(e model.Effect) uint8 {
 	if k := slices.Index(s.effects, e); k >= 0 {
 		return 1 << k
 	}
@@ -58,7 +58,7 @@ func (s *system) bit(e model.Effect) uint {
 // kinship relates a row to a factor. Both have a mean; shared are the effects
 // of which they have the same level never seen. What is seen is polarized:
 // 2 cov(f, r) = var f + var r − var(f − r).
-func (o *solution) kinship(factor, row contrast, shared uint) kinship {
+func (o *solution) kinship(factor, row contrast, shared uint8) kinship {
 	_, r := o.estimate(row)
 	difference := contrast{levels: slices.Concat(factor.levels, row.levels)}
 	for i := range difference.levels {

@@ -33,7 +33,7 @@ func TestOutlook_AddsRows(t *testing.T) {
 		} {
 			t.Run(fmt.Sprintf("checks=%v/%v", checks, l), func(t *testing.T) {
 				q := model.Body
-				post := newPosterior(newSystem(q.Effects(), cells(checks), nil), fineLattice)
+				post := newPosterior(newSystem(q.Effects(), cells(checks), nil), fineGrid, nil)
 				o := newOutlook(q, post, l)
 				for _, more := range []struct{ own, checks int }{{0, 0}, {1, 0}, {7, 0}, {0, 1}, {0, 4}, {2, 3}} {
 					with := cells(checks)

@@ -1,10 +1,6 @@
 package calibrate
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // The priors, in log units: build-to-build scatter of a few per cent, makers
 // and batches apart by several (common practice, no source). σ is integrated
@@ -24,9 +20,9 @@ const (
 //	          · half-t₄(σ; 0.03) · Π half-t₄(τ_k; 0.06)
 //
 // Gelman (2006), Bayesian Analysis 1:515, on half-t priors for spreads. The
-// nodes form a lattice in ln θ, turned and scaled to the posterior's own axes
-// and grown from its mode until what is outside no longer counts; for each θ
-// the sum over ln σ is a trapezoid.
+// nodes lie on the posterior's own axes about its mode: for few rows a lattice,
+// for many a design of few points (design.go). For each θ the sum over ln σ
+// is a trapezoid.
 type Posterior struct {
 	sys   *system
 	nodes []node
@@ -45,29 +41,28 @@ type sigmaNode struct {
 	log           float64 // ln σ
 }
 
-// lattice says how finely a posterior is cut.
-type lattice struct {
-	step float64 // between nodes, in the posterior's own standard deviations
-	drop float64 // nodes whose log density is this far below the mode's are left out
+// grid says how finely a posterior is cut.
+type grid struct {
+	few  lattice // fewer than manyRows
+	many design
 }
 
-// The lattices in use, the first two within 1 % of a band's width of a dense
-// grid: fine for small logs, medium where a hundred rows have made the
-// posterior nearly normal on its own axes, and coarse, within some 2 %, for
-// the many fits of a proof.
+// The grids in use: fine, within 1 % of a band's width of a dense one, and
+// coarse, within some 2 %, for the many fits of a proof.
 var (
-	fineLattice   = lattice{step: 1.2, drop: 7.5}
-	mediumLattice = lattice{step: 1.35, drop: 7.5}
-	coarseLattice = lattice{step: 1.5, drop: 6.5}
+	fineGrid = grid{
+		few:  lattice{step: 1.2, drop: 7.5},
+		many: design{sharp: 0.1, wide: 0.3, step: 1.35, reach: 3.5},
+	}
+	coarseGrid = grid{
+		few:  lattice{step: 1.5, drop: 6.5},
+		many: design{sharp: 0.12, wide: 0.3, step: 1.5, reach: 3.4},
+	}
 )
 
-// latticeFor is the lattice of a fit to n rows.
-func latticeFor(n float64) lattice {
-	if n >= 100 {
-		return mediumLattice
-	}
-	return fineLattice
-}
+// manyRows make a posterior nearly normal on its own axes, so that few nodes
+// do.
+const manyRows = 100
 
 // Limits of ln θ: beyond them a spread is nothing, or all there is.
 const (
@@ -75,21 +70,43 @@ const (
 	maxLogTheta = 6
 )
 
-// newPosterior finds the nodes. It returns nil for a system without rows.
-func newPosterior(s *system, cut lattice) *Posterior {
+// newPosterior finds the nodes; near is a guess of θ, or nil. It returns nil for
+// a system without rows.
+func newPosterior(s *system, cut grid, near []float64) *Posterior {
 	if s.n == 0 {
 		return nil
 	}
-	x := &explorer{sys: s, seen: map[[maxEffects]int]bool{}}
-	x.explore(cut)
+	x := newExplorer(s, near)
+	p := &Posterior{sys: s}
+	if s.n < manyRows {
+		p.nodes = x.lattice(cut.few)
+	} else {
+		p.nodes = x.design(cut.many)
+	}
 	total := 0.0
-	for _, n := range x.nodes {
+	for _, n := range p.nodes {
 		total += n.weight
 	}
-	for i := range x.nodes {
-		x.nodes[i].weight /= total
+	for i := range p.nodes {
+		p.nodes[i].weight /= total
+		if s.n > sharpRows {
+			p.nodes[i].sigma = oneSigma(p.nodes[i].sigma)
+		}
 	}
-	return &Posterior{s, x.nodes}
+	return p
+}
+
+// sharpRows are enough to take σ for known at each node: its standard deviation
+// is then 4 % and less, which moves a limit by a thousandth of a band's width.
+const sharpRows = 400
+
+// oneSigma sums up a distribution of σ by its mean square.
+func oneSigma(all []sigmaNode) []sigmaNode {
+	square := 0.0
+	for _, s := range all {
+		square += s.weight * s.sigma * s.sigma
+	}
+	return []sigmaNode{{sigma: math.Sqrt(square), weight: 1, log: math.Log(square) / 2}}
 }
 
 // logHalfT4 is the log density of a half-t with 4 degrees of freedom, without
@@ -156,185 +173,4 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 		kept[i].weight /= total
 	}
 	return kept, top + math.Log(sum*h)
-}
-
-// explorer grows the lattice of θ.
-type explorer struct {
-	sys   *system
-	sol   *solution
-	sigma []sigmaNode
-	seen  map[[maxEffects]int]bool
-	nodes []node
-}
-
-// at is the log posterior of ln θ with σ summed out; −Inf outside the limits.
-func (x *explorer) at(phi []float64) float64 {
-	theta := make([]float64, len(phi))
-	for k, p := range phi {
-		if p < minLogTheta || p > maxLogTheta {
-			return math.Inf(-1)
-		}
-		theta[k] = math.Exp(p)
-	}
-	x.sol = x.sys.solve(theta, x.sol)
-	var l float64
-	x.sigma, l = x.sol.sigmaNodes(x.sigma)
-	return l
-}
-
-func (x *explorer) explore(cut lattice) {
-	k := len(x.sys.effects)
-	mode, top := x.mode(k)
-	axes := x.axes(mode, top, cut.step)
-	// Flood fill from the mode along the axes.
-	queue := [][maxEffects]int{{}}
-	x.seen[queue[0]] = true
-	phi := make([]float64, k)
-	const most = 20000 // a guard against a posterior flat in every direction
-	for len(queue) > 0 && len(x.nodes) < most {
-		z := queue[0]
-		queue = queue[1:]
-		for i := range phi {
-			phi[i] = mode[i]
-			for a := range k {
-				phi[i] += axes[a][i] * float64(z[a])
-			}
-		}
-		l := x.at(phi)
-		if !(l > top-cut.drop) {
-			continue
-		}
-		x.nodes = append(x.nodes, node{
-			theta:  append([]float64(nil), x.sol.theta...),
-			weight: math.Exp(l - top),
-			sigma:  append([]sigmaNode(nil), x.sigma...),
-		})
-		for a := range k {
-			for _, d := range [2]int{-1, 1} {
-				next := z
-				next[a] += d
-				if !x.seen[next] {
-					x.seen[next] = true
-					queue = append(queue, next)
-				}
-			}
-		}
-	}
-}
-
-// mode climbs to the posterior's mode in ln θ by damped Newton steps on
-// finite differences; it need not be exact, the lattice only starts there.
-func (x *explorer) mode(k int) (phi []float64, top float64) {
-	phi = make([]float64, k)
-	top = x.at(phi)
-	if k == 0 {
-		return phi, top
-	}
-	for range 30 {
-		g, h := x.derivatives(phi, top)
-		step := newtonStep(h, g)
-		size := 0.0
-		for _, s := range step {
-			size = math.Max(size, math.Abs(s))
-		}
-		scale := math.Min(1, 2/size)
-		moved := false
-		for range 12 {
-			next := make([]float64, k)
-			for i := range next {
-				next[i] = math.Min(math.Max(phi[i]+scale*step[i], minLogTheta+1), maxLogTheta-1)
-			}
-			if l := x.at(next); l > top {
-				moved = l > top+1e-4
-				phi, top = next, l
-				break
-			}
-			scale /= 2
-		}
-		if !moved {
-			break
-		}
-	}
-	return phi, top
-}
-
-// derivatives returns gradient and Hessian of −ln p at phi.
-func (x *explorer) derivatives(phi []float64, at float64) ([]float64, *mat.SymDense) {
-	const h = 0.05
-	k := len(phi)
-	g := make([]float64, k)
-	hess := mat.NewSymDense(k, nil)
-	p := append([]float64(nil), phi...)
-	eval := func(i int, di float64, j int, dj float64) float64 {
-		p[i] += di
-		p[j] += dj
-		l := x.at(p)
-		p[i], p[j] = phi[i], phi[j]
-		return l
-	}
-	for i := range k {
-		up, down := eval(i, h, i, 0), eval(i, -h, i, 0)
-		g[i] = -(up - down) / (2 * h)
-		hess.SetSym(i, i, -(up-2*at+down)/(h*h))
-		for j := range i {
-			c := eval(i, h, j, h) - eval(i, h, j, -h) - eval(i, -h, j, h) + eval(i, -h, j, -h)
-			hess.SetSym(i, j, -c/(4*h*h))
-		}
-	}
-	return g, hess
-}
-
-// axes returns the lattice's steps: the principal axes of the curvature at the
-// mode, each as long as step standard deviations. The length is taken from
-// where the density has really fallen by 2 (two standard deviations of a
-// normal), so that a skewed posterior gets a lattice of its own size.
-func (x *explorer) axes(mode []float64, top, step float64) [][]float64 {
-	k := len(mode)
-	if k == 0 {
-		return nil
-	}
-	_, h := x.derivatives(mode, top)
-	var eig mat.EigenSym
-	vectors := mat.NewDense(k, k, nil)
-	if eig.Factorize(h, true) {
-		eig.VectorsTo(vectors)
-	} else {
-		for i := range k {
-			vectors.Set(i, i, 1)
-		}
-	}
-	axes := make([][]float64, k)
-	phi := make([]float64, k)
-	for a := range k {
-		fallen := func(z float64) bool {
-			for i := range phi {
-				phi[i] = mode[i] + z*vectors.At(i, a)
-			}
-			return !(x.at(phi) > top-2)
-		}
-		width := (reach(fallen, 1) + reach(fallen, -1)) / 2
-		axes[a] = make([]float64, k)
-		for i := range k {
-			axes[a][i] = vectors.At(i, a) * width / 2 * step
-		}
-	}
-	return axes
-}
-
-// reach finds by doubling and halving how far out, in the given direction,
-// fallen turns true.
-func reach(fallen func(float64) bool, sign float64) float64 {
-	lo, hi := 0.0, 0.25
-	for hi < 16 && !fallen(sign*hi) {
-		lo, hi = hi, 2*hi
-	}
-	for range 5 {
-		mid := (lo + hi) / 2
-		if fallen(sign * mid) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return (lo + hi) / 2
 }

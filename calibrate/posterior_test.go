@@ -68,6 +68,7 @@ func TestPosterior_DenseGrid(t *testing.T) {
 		{shop{builds: 40, makers: 3, cores: 6, shots: 2, scatter: 0.025, blank: 0.05}, 33},
 		{shop{builds: 100, makers: 3, cores: 8, shots: 2, scatter: 0.025}, 49},
 		{shop{builds: 300, makers: 3, cores: 15, scatter: 0.025}, 121},
+		{shop{builds: 1000, makers: 5, cores: 60, scatter: 0.05}, 121},
 	}
 	for _, tt := range tests {
 		t.Run(fmt.Sprintf("builds=%d", tt.builds), func(t *testing.T) {
@@ -81,7 +82,7 @@ func TestPosterior_DenseGrid(t *testing.T) {
 				{contrast: contrast{fixed: 1}},
 				{contrast: s.contrast(known), next: true},
 			}
-			got := newPosterior(s, latticeFor(s.n)).mixtures(targets)
+			got := newPosterior(s, fineGrid, nil).mixtures(targets)
 			want := densePosterior(s, tt.points).mixtures(targets)
 			for i := range targets {
 				width := want[i].Quantile(0.975) - want[i].Quantile(0.025)
@@ -97,7 +98,7 @@ func TestPosterior_DenseGrid(t *testing.T) {
 // the very combination built is that row's ratio.
 func TestPosterior_OneRow(t *testing.T) {
 	s := newSystem(simulated[:2], []model.Cell{{Labels: model.Labels{Maker: "a", CoreBatch: "b"}, N: 1, Mean: -0.1}}, nil)
-	m := newPosterior(s, fineLattice).mixtures([]target{{contrast: s.contrast(model.Labels{Maker: "a", CoreBatch: "b"})}})[0]
+	m := newPosterior(s, fineGrid, nil).mixtures([]target{{contrast: s.contrast(model.Labels{Maker: "a", CoreBatch: "b"})}})[0]
 	f := m.Interval(0.95)
 	checkNear(t, "factor", f.Median, math.Exp(-0.1), 1e-9)
 	if !(f.Low > 0.7 && f.Low < 0.89 && f.High > 0.92 && f.High < 1.2) {
@@ -109,7 +110,7 @@ func TestPosterior_OneRow(t *testing.T) {
 // finite and open.
 func TestPosterior_EqualRatios(t *testing.T) {
 	s := newSystem(simulated[:1], []model.Cell{{Labels: model.Labels{Maker: "a"}, N: 6, Mean: 0.05}}, nil)
-	m := newPosterior(s, fineLattice).mixtures([]target{{contrast: s.contrast(model.Labels{Maker: "a"}), next: true}})[0]
+	m := newPosterior(s, fineGrid, nil).mixtures([]target{{contrast: s.contrast(model.Labels{Maker: "a"}), next: true}})[0]
 	if f := m.Interval(0.95); !(f.Width() > 0.004 && f.Width() < 0.05) {
 		t.Errorf("band %v, want a narrow one of some width", f)
 	}
@@ -154,7 +155,7 @@ func BenchmarkPosterior(b *testing.B) {
 	b.ReportAllocs()
 	var p *Posterior
 	for b.Loop() {
-		p = newPosterior(s, fineLattice)
+		p = newPosterior(s, fineGrid, nil)
 	}
 	b.ReportMetric(float64(len(p.nodes)), "nodes")
 }

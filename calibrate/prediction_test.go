@@ -39,7 +39,7 @@ func TestPrediction_NormalFactors(t *testing.T) {
 			for _, x := range z {
 				cells = append(cells, model.Cell{Kind: model.Builds, N: 1, Mean: x * s / math.Sqrt(sum/(n-1))})
 			}
-			post := newPosterior(newSystem(model.Length.Effects(), cells, nil), fineLattice)
+			post := newPosterior(newSystem(model.Length.Effects(), cells, nil), fineGrid, nil)
 			low, high := limits(scaled{1, newOutlook(model.Length, post, model.Labels{}).after(0, 0)}, level, int(m))
 			got := math.Log(high/low) / 2 / s
 			bonferroni, one := number(t, f["r_all_m_future_bonferroni"][i]), single[f["n"][i]+f["level"][i]]
@@ -72,7 +72,7 @@ func TestPrediction_Dyestuff(t *testing.T) {
 	for i, y := range data["Yield"] { // relative to the mean, the scale that the priors are made for
 		cells = append(cells, model.Cell{Kind: model.Builds, N: 1, Mean: number(t, y)/want["grand_mean"] - 1, Labels: model.Labels{CoreBatch: data["Batch"][i]}})
 	}
-	post := newPosterior(newSystem(model.Shot.Effects(), cells, nil), fineLattice)
+	post := newPosterior(newSystem(model.Shot.Effects(), cells, nil), fineGrid, nil)
 	m := newOutlook(model.Shot, post, model.Labels{CoreBatch: model.NewLevel}).after(0, 0)
 	half := (m.Quantile(0.975) - m.Quantile(0.025)) / 2 * want["grand_mean"]
 	classical := (want["new_group_single_obs_pi95_hi"] - want["new_group_single_obs_pi95_lo"]) / 2
@@ -94,7 +94,7 @@ func TestPrediction_SmallLots(t *testing.T) {
 		n := math.Round(fillSD * fillSD / number(t, data["vi"][i]))
 		cells = append(cells, model.Cell{Kind: model.Fills, Labels: model.Labels{CoreBatch: name}, N: int(n), Mean: number(t, data["yi"][i]), SS: (n - 1) * fillSD * fillSD})
 	}
-	post := newPosterior(newSystem(model.Shot.Effects(), cells, nil), fineLattice)
+	post := newPosterior(newSystem(model.Shot.Effects(), cells, nil), fineGrid, nil)
 	pooled := map[string]float64{}
 	c := table(t, "meta", "small_lots", "expected.csv")
 	for i, name := range c["quantity"] {

@@ -204,7 +204,7 @@ func TestPromise_HoldsAllOfK(t *testing.T) {
 			got := eachShop(300, func(seed int) []float64 {
 				obs, tr := s.simulate(rand.New(rand.NewPCG(uint64(seed), 77)))
 				sys := newSystem(model.Shot.Effects(), cellsOf(obs), nil)
-				post := newPosterior(sys, fineLattice)
+				post := newPosterior(sys, fineGrid, nil)
 				last := obs[len(obs)-1].Labels
 				hands := tr.mean + tr.level[model.LevelEffect{Effect: model.Maker, Level: last.Maker}]
 				holds := func(mean, low, high float64) float64 {
@@ -246,7 +246,7 @@ func TestOutlook_WidthsReached(t *testing.T) {
 		r := rand.New(rand.NewPCG(uint64(seed), 78))
 		obs, tr := s.simulate(r)
 		labels := model.Labels{Maker: obs[len(obs)-1].Labels.Maker, CoreBatch: model.NewLevel}
-		o := newOutlook(model.Shot, newPosterior(newSystem(model.Shot.Effects(), cellsOf(obs), nil), fineLattice), labels)
+		o := newOutlook(model.Shot, newPosterior(newSystem(model.Shot.Effects(), cellsOf(obs), nil), fineGrid, nil), labels)
 		mean := tr.mean + tr.level[model.LevelEffect{Effect: model.Maker, Level: labels.Maker}] + s.spread[model.CoreBatch]*r.NormFloat64()
 		out := []float64{width(o.after(0, 0))}
 		for _, n := range steps {
@@ -255,7 +255,7 @@ func TestOutlook_WidthsReached(t *testing.T) {
 				cells = append(cells, model.Cell{Kind: model.Fills, Labels: labels, N: 1, Mean: mean + s.scatter*r.NormFloat64()})
 			}
 			sys := newSystem(model.Shot.Effects(), cells, nil)
-			reached := newPosterior(sys, fineLattice).mixtures([]target{{sys.contrast(labels), true}})[0]
+			reached := newPosterior(sys, fineGrid, nil).mixtures([]target{{sys.contrast(labels), true}})[0]
 			out = append(out, width(o.after(n, 0)), width(reached))
 		}
 		return out

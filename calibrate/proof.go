@@ -7,6 +7,7 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"sort"
 	"sync"
 	"time"
 
@@ -42,9 +43,10 @@ func Prove(ctx context.Context, src Source, opt ProofOptions) (*Proof, error) {
 		}
 		all.of[q] = obs
 	}
-	h := &history{all: all, opt: opt, list: map[model.Quantity][]prediction{}}
+	h := &history{all: all, opt: opt, list: map[model.Quantity][]prediction{}, naive: map[model.Quantity]*naive{}}
 	for _, q := range provedQuantities {
 		h.list[q] = scoredBuilds(all.of[q])
+		h.naive[q] = newNaive(all.of[q])
 	}
 	h.dates()
 	if err := h.run(ctx); err != nil {
@@ -98,7 +100,8 @@ func scoredBuilds(obs []model.Observation) []prediction {
 type history struct {
 	all     *Rows
 	opt     ProofOptions
-	list    map[model.Quantity][]prediction
+	list    map[model.Quantity][]prediction // by day
+	naive   map[model.Quantity]*naive
 	cutoffs []time.Time
 }
 
@@ -169,9 +172,10 @@ func (h *history) stretch(ctx context.Context, i int) error {
 	// The days of this stretch on which something is predicted.
 	var days []time.Time
 	for _, q := range provedQuantities {
-		for _, p := range h.list[q] {
-			if p.score && within(p.day) {
-				days = append(days, p.day)
+		list := h.list[q]
+		for i := range list { // not by value: other stretches are writing their own
+			if list[i].score && within(list[i].day) {
+				days = append(days, list[i].day)
 			}
 		}
 	}
@@ -182,34 +186,31 @@ func (h *history) stretch(ctx context.Context, i int) error {
 		}
 		o.advance(day)
 		for _, q := range provedQuantities {
-			var today []*prediction
-			for k := range h.list[q] {
-				if p := &h.list[q][k]; p.score && p.day.Equal(day) {
-					today = append(today, p)
-				}
-			}
-			o.predict(q, today)
+			o.predict(q, scoredOn(h.list[q], day))
 		}
 	}
 	return nil
 }
 
+// scoredOn returns the scored predictions of a day from a list by day.
+func scoredOn(list []prediction, day time.Time) []*prediction {
+	var today []*prediction
+	i := sort.Search(len(list), func(i int) bool { return !list[i].day.Before(day) })
+	for ; i < len(list) && list[i].day.Equal(day); i++ {
+		if list[i].score {
+			today = append(today, &list[i])
+		}
+	}
+	return today
+}
+
 // origin is what was known on a day: each quantity's model fitted at the
 // cut-off and moved on since.
 type origin struct {
-	all   *Rows
+	naive map[model.Quantity]*naive
 	past  map[model.Quantity]*tracker
 	parts bool // weight is shot + body
 	rho   float64
-}
-
-// tracker is one quantity's model as rows come in.
-type tracker struct {
-	post  *Posterior // nil before the first row
-	sys   *system
-	scr   *screened
-	queue []model.Observation // rows from the cut-off on, by date
-	far   []bool              // of the queue: far out by the cut-off's fit; looked at again when its turn comes
 }
 
 // origin fits what came before the day.
@@ -219,7 +220,7 @@ func (h *history) origin(ctx context.Context, day time.Time, within func(time.Ti
 	if err != nil {
 		return nil, err
 	}
-	o := &origin{all: h.all, past: map[model.Quantity]*tracker{}}
+	o := &origin{naive: h.naive, past: map[model.Quantity]*tracker{}}
 	o.parts = sum.WeightInParts()
 	quantities := []model.Quantity{model.Shot, model.Body, model.Length}
 	if !o.parts {
@@ -227,8 +228,9 @@ func (h *history) origin(ctx context.Context, day time.Time, within func(time.Ti
 	}
 	// Weight is needed beside its parts where a build does not say how much of
 	// it is shot.
-	for _, p := range h.list[model.Weight] {
-		if o.parts && p.score && within(p.day) && math.IsNaN(p.obs.ShotBase) {
+	weights := h.list[model.Weight]
+	for i := range weights {
+		if p := &weights[i]; o.parts && p.score && within(p.day) && math.IsNaN(p.obs.ShotBase) {
 			quantities = append(quantities, model.Weight)
 			break
 		}
@@ -269,24 +271,28 @@ func (h *history) track(ctx context.Context, before *Rows, q model.Quantity, sho
 		}
 	}
 	t.sys = newSystem(q.Effects(), scr.cells, extra)
-	t.post = newPosterior(t.sys, coarseLattice)
+	var near []float64
+	if scr.fit != nil && len(scr.fit.theta) == len(t.sys.effects) {
+		near = scr.fit.theta
+	}
+	if t.post = newPosterior(t.sys, coarseGrid, near); t.post != nil {
+		t.follow(append(extra, h.planned(within)...))
+	}
 	t.far = t.farOut(q)
 	return t, nil
 }
 
-// farOut marks the queued rows that the cut-off's fit would call far out, a
-// level it does not know counting as 0.
-func (t *tracker) farOut(q model.Quantity) []bool {
-	far := make([]bool, len(t.queue))
-	if t.scr.fit == nil || t.scr.scale == 0 {
-		return far
+// planned are the labels of the builds predicted within a stretch.
+func (h *history) planned(within func(time.Time) bool) []model.Labels {
+	var out []model.Labels
+	for _, list := range h.list {
+		for i := range list {
+			if list[i].score && within(list[i].day) {
+				out = append(out, list[i].obs.Labels)
+			}
+		}
 	}
-	rows := &Rows{map[model.Quantity][]model.Observation{q: t.queue}}
-	e, rootW := rows.residuals(q, t.scr.fit.fitted())
-	for i := range far {
-		far[i] = math.Abs(rootW[i]*e[i]) > model.FlagAt*t.scr.scale
-	}
-	return far
+	return out
 }
 
 // advance takes in the rows of earlier dates than day.
@@ -294,24 +300,11 @@ func (o *origin) advance(day time.Time) {
 	for _, t := range o.past {
 		for len(t.queue) > 0 && t.queue[0].Date.Before(day) {
 			if !t.far[0] || !t.implausible(&t.queue[0]) {
-				t.sys.insert(t.queue[0].Labels, t.queue[0].Y)
+				t.learn(&t.queue[0])
 			}
 			t.queue, t.far = t.queue[1:], t.far[1:]
 		}
 	}
-}
-
-// implausible reports whether a far row lies outside what was to be expected
-// of it, its batch perhaps a new one, as far as a row far out of a known batch
-// does: in the outer tails beyond FlagAt standard deviations of a normal.
-func (t *tracker) implausible(o *model.Observation) bool {
-	if t.post == nil {
-		return false
-	}
-	m := t.post.mixtures([]target{{contrast: t.sys.contrast(o.Labels), next: true}})[0]
-	tail := 0.5 * math.Erfc(model.FlagAt/math.Sqrt2)
-	p := m.CDF(o.Y)
-	return p < tail || p > 1-tail
 }
 
 // predict fills in the predictions of one quantity on one day.
@@ -327,11 +320,9 @@ func (o *origin) predict(q model.Quantity, today []*prediction) {
 		if t.post == nil {
 			continue
 		}
-		var targets []target
 		for _, p := range today {
-			targets = append(targets, target{contrast: t.sys.contrast(p.obs.Labels), next: true})
+			next[of] = append(next[of], t.next(p.obs.Labels))
 		}
-		next[of] = t.post.mixtures(targets)
 	}
 	for i, p := range today {
 		b := p.obs
@@ -339,15 +330,13 @@ func (o *origin) predict(q model.Quantity, today []*prediction) {
 			Build: b.Key.ID, Date: b.Date, Labels: b.Labels, Measured: b.Measured,
 			Predicted: map[Predictor]float64{Planner: b.Base, AsPlanned: b.Planned},
 		}
-		running, last := o.all.naive(q, p.day, b.Labels.Maker)
+		running, last := o.naive[q].before(p.day, b.Labels.Maker)
 		p.out.Predicted[RunningMean] = b.Base * running
 		p.out.Predicted[LastRatio] = b.Base * last
 		var band Interval
 		switch {
 		case q == model.Weight && o.parts && !math.IsNaN(b.ShotBase) && next[model.Shot] != nil && next[model.Body] != nil:
-			s := newSum(b.ShotBase, next[model.Shot][i], b.Base-b.ShotBase, next[model.Body][i], o.rho)
-			tail := (1 - bandCoverage) / 2
-			band = Interval{s.quantile(0.5), s.quantile(tail), s.quantile(1 - tail)}
+			band = sumInterval(scaled{b.ShotBase, next[model.Shot][i]}, scaled{b.Base - b.ShotBase, next[model.Body][i]}, o.rho)
 		case next[q] != nil:
 			f := next[q][i].Interval(bandCoverage)
 			band = Interval{b.Base * f.Median, b.Base * f.Low, b.Base * f.High}
@@ -356,35 +345,6 @@ func (o *origin) predict(q model.Quantity, today []*prediction) {
 		}
 		p.out.Predicted[Calibrated], p.out.Low, p.out.High = band.Median, band.Low, band.High
 	}
-}
-
-// naive returns the two corrections a maker could work out by head from the
-// rows before the day: exp of the mean y of all builds, and the last ratio of
-// this maker (of all, where there is none; 1 without any build).
-func (r *Rows) naive(q model.Quantity, day time.Time, maker string) (running, last float64) {
-	running, last = 1, math.NaN()
-	sum, n := 0.0, 0
-	for i := range r.of[q] {
-		o := &r.of[q][i]
-		if !o.Date.Before(day) {
-			break
-		}
-		if o.Excluded != "" || o.Key.Kind != model.Builds {
-			continue
-		}
-		sum += o.Y
-		n++
-		if o.Labels.Maker == maker && maker != "" {
-			last = math.Exp(o.Y)
-		}
-	}
-	if n > 0 {
-		running = math.Exp(sum / float64(n))
-	}
-	if math.IsNaN(last) {
-		last = running
-	}
-	return running, last
 }
 
 // setAside returns, per proved quantity, the builds that the fit of all rows

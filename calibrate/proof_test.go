@@ -132,7 +132,7 @@ func TestProve_Started(t *testing.T) {
 		if now.Predicted[RunningMean] == then.Predicted[RunningMean] || now.Predicted[Calibrated] == then.Predicted[Calibrated] {
 			t.Errorf("%s: the day it was started makes no difference", q.Quantity)
 		}
-		running, _ := rows.naive(q.Quantity, day(build-back), "")
+		running, _ := newNaive(rows.of[q.Quantity]).before(day(build-back), "")
 		checkNear(t, "running mean", then.Predicted[RunningMean], running*then.Predicted[Planner], 1e-9)
 	}
 }

@@ -161,13 +161,13 @@ func TestREML_FixedLine(t *testing.T) {
 		if ranef["group"][i] == "lot" {
 			k = 1
 		}
-		j, ok := s.index[levelKey{k, level}]
+		j, ok := s.index[k][level]
 		if !ok {
 			t.Fatalf("no level %s", level)
 		}
 		checkNear(t, "BLUP of "+level, o.theta[k]*o.b[j], number(t, ranef["blup"][i]), 1e-6)
 	}
-	line := func(name string) float64 { return wide * o.b[s.index[levelKey{2, name}]] }
+	line := func(name string) float64 { return wide * o.b[s.index[2][name]] }
 	for _, name := range []string{"B", "C", "D"} {
 		checkNear(t, "line "+name, line(name)-line("A"), want["fixef_line"+name], 1e-6)
 	}
@@ -222,7 +222,7 @@ func TestProof_Nile(t *testing.T) {
 	var scored []Scored
 	for i, at := range f["t"] {
 		n := int(number(t, at)) - 1
-		running, _ := rows.naive(model.Length, obs[n].Date, "")
+		running, _ := newNaive(rows.of[model.Length]).before(obs[n].Date, "")
 		forecast := 1e3 * math.Log(running)
 		checkNear(t, "forecast of "+at, forecast, number(t, f["forecast"][i]), 1e-9*forecast)
 		scored = append(scored, Scored{

@@ -19,21 +19,46 @@ func (o *solution) criterion() float64 {
 	return o.logDet + math.Log(o.rx2) + df*(1+math.Log(2*math.Pi*o.r2/df)) - o.logW
 }
 
-// gradient writes θ_k ∂d/∂θ_k into g. With V_k = ∂V/∂θ_k², that is
+// slopes writes the derivatives of the criterion's two parts by ln θ,
 //
-//	2θ_k² [tr(P V_k) − (N−1) yᵀPV_kPy/r²]
+//	det_k = ∂(ln|A| + ln Rx² − Σ n ln w)/∂ ln θ_k,  quad_k = ∂r²/∂ ln θ_k
 //
-// where the levels contribute 1 − (A⁻¹)_jj − v_j²/Rx² and b_j², and rows with
-// a blank label w − w²h and their squared weighted residuals.
-func (o *solution) gradient(g []float64) {
+// With V_k = ∂V/∂θ_k² they are 2θ_k² tr(P V_k) and −2θ_k² yᵀPV_kPy: the levels
+// contribute 1 − (A⁻¹)_jj − v_j²/Rx² and b_j², and rows with a blank label
+// w − w²h and their squared weighted residuals.
+func (o *solution) slopes(det, quad []float64) {
 	s := o.sys
-	df := s.n - 1
-	clear(g)
+	o.needInverse()
+	clear(det)
+	clear(quad)
 	for i, l := range s.levels {
-		if o.theta[l.effect] == 0 {
-			continue
+		z := o.z[o.sparsity.at(int32(i), int32(i))]
+		det[l.effect] += 2 * (1 - z - o.v[i]*o.v[i]/o.rx2)
+		quad[l.effect] -= 2 * o.b[i] * o.b[i]
+	}
+	for k, t := range o.theta {
+		if t == 0 {
+			det[k], quad[k] = 0, 0
 		}
-		g[l.effect] += 1 - o.inverse(i, i) - o.v[i]*o.v[i]/o.rx2 - df*o.b[i]*o.b[i]/o.r2
+	}
+	for blank, d := range o.blankSlopes() {
+		for k, t := range o.theta {
+			if blank&(1<<k) != 0 {
+				det[k] += 2 * t * t * d.det
+				quad[k] += 2 * t * t * d.quad
+			}
+		}
+	}
+}
+
+// blankSlope is what rows with the same blanks contribute to the slopes of
+// each of these effects, over 2θ².
+type blankSlope struct{ det, quad float64 }
+
+func (o *solution) blankSlopes() (out [1 << maxEffects]blankSlope) {
+	s := o.sys
+	if len(s.whole) == 1 && s.whole[0].blank == 0 {
+		return out // no blanks: no need to look
 	}
 	for i := range s.cells {
 		c := &s.cells[i]
@@ -41,29 +66,69 @@ func (o *solution) gradient(g []float64) {
 			continue
 		}
 		w := rowWeight(c.blank, o.theta)
-		_, h := o.estimate(c.contrast())
-		e := c.mean - o.mean - o.at(c)
-		x := c.n*(w-w*w*h) - df*w*w*(c.n*e*e+c.ss)/o.r2
-		for k, t := range o.theta {
-			if c.blank&(1<<k) != 0 {
-				g[k] += t * t * x
+		lift := 1.0
+		for k, l := range c.at {
+			if l >= 0 {
+				lift -= o.theta[k] * o.v[l]
 			}
 		}
+		e := c.mean - o.mean - o.at(c)
+		out[c.blank].det += c.n * (w - w*w*lift*lift/o.rx2)
+		out[c.blank].quad -= w * w * (c.n*e*e + c.ss)
 	}
-	for k := range g {
-		g[k] *= 2
-	}
-}
-
-// contrast is that of the cell's own labels, blanks left out.
-func (c *cell) contrast() contrast {
-	out := contrast{fixed: 1}
-	for _, i := range c.at {
-		if i >= 0 {
-			out.levels = append(out.levels, int(i))
+	// What is left of h, Σ n (Λz)ᵀA⁻¹Λz, is a sum over ZᵀWZ.
+	for i := range s.terms {
+		t := &s.terms[i]
+		if t.blank == 0 {
+			continue
 		}
+		w := rowWeight(t.blank, o.theta)
+		x := t.n * w * w * o.theta[t.k] * o.theta[t.l] * o.z[t.at]
+		if t.k != t.l {
+			x *= 2 // the element and its mirror image
+		}
+		out[t.blank].det -= x
 	}
 	return out
+}
+
+// information is what is expected of the criterion's second derivatives by
+// ln θ, with σ profiled out and without what the slopes add to it. With
+// M = ΛZᵀV⁻¹ZΛ = I − A⁻¹ it is
+//
+//	4 Σ_{i of k, j of l} M_ij² − 4 tr_k M tr_l M/(N−1)
+//
+// Elements outside the factor's pattern are small and left out, and μ̂'s part.
+func (o *solution) information() (info [maxEffects][maxEffects]float64) {
+	s := o.sys
+	o.needInverse()
+	var trace [maxEffects]float64
+	add := func(i, j int32, z float64) {
+		k, l := s.levels[i].effect, s.levels[j].effect
+		if i == j {
+			trace[k] += 1 - z
+			info[k][k] += 4 * (1 - z) * (1 - z)
+			return
+		}
+		info[k][l] += 4 * z * z
+		info[l][k] += 4 * z * z
+	}
+	o.eachInverse(add)
+	for k := range info {
+		for l := range info {
+			info[k][l] -= 4 * trace[k] * trace[l] / math.Max(s.n-1, 1)
+		}
+	}
+	return info
+}
+
+// gradient writes θ_k ∂d/∂θ_k into g.
+func (o *solution) gradient(g []float64) {
+	quad := make([]float64, len(g))
+	o.slopes(g, quad)
+	for k := range g {
+		g[k] += (o.sys.n - 1) * quad[k] / o.r2
+	}
 }
 
 // remlFit is the optimum of the criterion.
@@ -76,9 +141,9 @@ type remlFit struct {
 // fitREML minimizes the criterion over θ ≥ 0. Effects whose spread data cannot
 // tell stay at 0. start is a guess, or nil.
 //
-// The criterion is even in θ, so zero components are ordinary minima: Newton's
-// method on the exact gradient runs in θ without bounds, and a component that
-// ends near zero is set there and kept if the criterion does not want it back.
+// The criterion is even in θ, so zero components are ordinary minima: the
+// descent runs in θ without bounds, and a component that ends near zero is set
+// there and kept if the criterion does not want it back.
 //
 // It returns nil for fewer than two rows or no scatter at all.
 func (s *system) fitREML(start []float64) *remlFit {
@@ -105,9 +170,9 @@ func (s *system) fitREML(start []float64) *remlFit {
 	} else {
 		theta = m.scan(free)
 	}
-	theta, best := m.descend(theta, free)
-	theta, best = m.zeros(theta, best, free)
-	fit.solution = s.solve(theta, nil)
+	theta, best, curvature := m.descend(theta, free)
+	theta, best = m.zeros(theta, best, free, curvature)
+	fit.solution = s.solve(theta, m.sol)
 	fit.criterion = best
 	if s.noScatter(fit.solution) {
 		return nil
@@ -132,21 +197,39 @@ func (m *minimizer) at(theta []float64) float64 {
 	return m.sol.criterion()
 }
 
-// scan returns the best point of a coarse lattice of θ.
+// scan returns the best of some starts: with few rows, when there may be more
+// than one minimum, all combinations of three values; with many two others are
+// tried for one effect after the other.
 func (m *minimizer) scan(free []int) []float64 {
-	starts := []float64{0.2, 0.8, 3}
+	const many = 1000 // rows
 	theta := make([]float64, len(m.sys.effects))
-	best, at := make([]float64, len(theta)), math.Inf(1)
+	for _, k := range free {
+		theta[k] = 0.8
+	}
+	best, at := append([]float64(nil), theta...), m.at(theta)
+	note := func() {
+		if d := m.at(theta); d < at {
+			at = d
+			copy(best, theta)
+		}
+	}
+	if m.sys.n > many {
+		for _, k := range free {
+			for _, x := range []float64{0.1, 3} {
+				copy(theta, best)
+				theta[k] = x
+				note()
+			}
+		}
+		return best
+	}
 	var walk func(i int)
 	walk = func(i int) {
 		if i == len(free) {
-			if d := m.at(theta); d < at {
-				at = d
-				copy(best, theta)
-			}
+			note()
 			return
 		}
-		for _, x := range starts {
+		for _, x := range []float64{0.2, 0.8, 3} {
 			theta[free[i]] = x
 			walk(i + 1)
 		}
@@ -155,134 +238,89 @@ func (m *minimizer) scan(free []int) []float64 {
 	return best
 }
 
-// slope is ∂d/∂θ over the free effects.
-func (m *minimizer) slope(theta []float64, free []int) (d float64, g []float64) {
-	d = m.at(theta)
+// descend minimizes over the free effects from theta on; the curvature is that
+// of the free θ.
+func (m *minimizer) descend(theta []float64, free []int) (at []float64, d float64, curvature *mat.SymDense) {
+	at = append([]float64(nil), theta...)
 	all := make([]float64, len(theta))
-	m.sol.gradient(all)
-	g = make([]float64, len(free))
+	x := make([]float64, len(free))
 	for i, k := range free {
-		if theta[k] != 0 {
-			g[i] = all[k] / theta[k]
-		}
+		x[i] = theta[k]
 	}
-	return d, g
-}
-
-// descend runs damped Newton steps from theta; the Hessian is the central
-// difference of the exact gradient, made positive definite where it is not.
-func (m *minimizer) descend(theta []float64, free []int) ([]float64, float64) {
-	const (
-		steps = 100
-		near  = 1e-9  // expected decrease below which rounding hides progress: trust the step
-		done  = 1e-17 // expected decrease at which θ has all its digits
-	)
-	n := len(free)
-	x := append([]float64(nil), theta...)
-	d, g := m.slope(x, free)
-	if n == 0 {
-		return x, d
-	}
-	for range steps {
-		step := newtonStep(m.hessian(x, free), g)
-		decrease := 0.0
-		for i := range step {
-			decrease -= g[i] * step[i]
+	x, d, curvature = descend(x, func(x, g []float64) float64 {
+		for i, k := range free {
+			at[k] = x[i]
 		}
-		next := append([]float64(nil), x...)
-		scale, ok := 1.0, false
-		var dn float64
-		var gn []float64
-		for range 40 {
-			for i, k := range free {
-				next[k] = math.Abs(x[k] + scale*step[i])
+		d := m.at(at)
+		if len(free) > 0 {
+			m.sol.gradient(all)
+		}
+		for i, k := range free {
+			if g[i] = 0; x[i] != 0 {
+				g[i] = all[k] / x[i]
 			}
-			if dn, gn = m.slope(next, free); dn <= d-1e-4*scale*decrease || decrease < near {
-				ok = true
-				break
-			}
-			scale /= 2
 		}
-		if !ok {
-			break
-		}
-		x, d, g = next, dn, gn
-		if decrease < done {
-			break
-		}
-	}
-	return x, m.at(x)
-}
-
-// hessian is the matrix of second derivatives of d in the free θ.
-func (m *minimizer) hessian(theta []float64, free []int) *mat.SymDense {
-	n := len(free)
-	rows := make([][]float64, n)
-	x := append([]float64(nil), theta...)
+		return d
+	}, func() *mat.SymDense { return m.curvature(free) }, 1e-12)
 	for i, k := range free {
-		h := 1e-4 * (theta[k] + 0.01)
-		x[k] = theta[k] + h
-		_, up := m.slope(x, free)
-		x[k] = theta[k] - h
-		_, down := m.slope(x, free)
-		x[k] = theta[k]
-		rows[i] = make([]float64, n)
-		for j := range up {
-			rows[i][j] = (up[j] - down[j]) / (2 * h)
-		}
+		at[k] = math.Abs(x[i])
 	}
-	out := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			out.SetSym(i, j, (rows[i][j]+rows[j][i])/2)
-		}
-	}
-	return out
+	return at, d, curvature
 }
 
-// newtonStep solves |H| step = −g, with |H|'s eigenvalues kept away from zero
-// so that a flat direction does not run off.
-func newtonStep(h *mat.SymDense, g []float64) []float64 {
-	var eig mat.EigenSym
-	n := len(g)
-	step := make([]float64, n)
-	if !eig.Factorize(h, true) {
-		for i := range g {
-			step[i] = -g[i]
-		}
-		return step
-	}
-	var v mat.Dense
-	eig.VectorsTo(&v)
-	for e, l := range eig.Values(nil) {
-		l = math.Max(math.Abs(l), 1e-6)
-		p := 0.0
-		for i := range n {
-			p += v.At(i, e) * g[i]
-		}
-		for i := range n {
-			step[i] -= v.At(i, e) * p / l
+// curvature is the expected one of the criterion in the free θ. With d = f(θ²),
+// ∂²d/∂θ² is the information over θ² and, where the slope is not zero, 2f'.
+func (m *minimizer) curvature(free []int) *mat.SymDense {
+	o := m.sol
+	info := o.information()
+	slope := make([]float64, len(o.theta))
+	o.gradient(slope)
+	h := mat.NewSymDense(len(free), nil)
+	for i, k := range free {
+		for j, l := range free[:i+1] {
+			x := o.theta[k] * o.theta[l]
+			switch {
+			case i == j && x == 0:
+				h.SetSym(i, i, 1)
+			case i == j:
+				h.SetSym(i, i, (info[k][k]+slope[k])/x)
+			case x != 0:
+				h.SetSym(i, j, info[k][l]/x)
+			}
 		}
 	}
-	return step
+	return h
 }
 
 // zeros sets small components to zero where the criterion is no worse there.
-func (m *minimizer) zeros(theta []float64, best float64, free []int) ([]float64, float64) {
-	const small = 0.3
-	for _, k := range free {
-		if theta[k] == 0 || theta[k] > small {
+// It does not try where the curvature says that the criterion, about a
+// quadratic in θ², would be clearly worse whatever the others did.
+func (m *minimizer) zeros(theta []float64, best float64, free []int, curvature *mat.SymDense) ([]float64, float64) {
+	const (
+		small  = 0.3
+		worse  = 4 // of the criterion
+		enough = 1e-10
+	)
+	var chol mat.Cholesky
+	var cov mat.SymDense
+	sure := len(free) > 0 && chol.Factorize(curvature) && chol.InverseTo(&cov) == nil
+	for a, k := range free {
+		if theta[k] == 0 || theta[k] > small || sure && theta[k]*theta[k] > 8*worse*cov.At(a, a) {
 			continue
 		}
 		try := append([]float64(nil), theta...)
 		try[k] = 0
+		if d := m.at(try); d <= best+enough {
+			theta, best = try, d
+			continue
+		}
 		var rest []int
 		for _, i := range free {
 			if i != k && try[i] != 0 {
 				rest = append(rest, i)
 			}
 		}
-		if x, d := m.descend(try, rest); d <= best+1e-10 {
+		if x, d, _ := m.descend(try, rest); d <= best+enough {
 			theta, best = x, d
 		}
 	}
@@ -293,6 +331,7 @@ func (m *minimizer) zeros(theta []float64, best float64, free []int) ([]float64,
 // √Var(û − u), which carries μ̂'s uncertainty.
 func (f *remlFit) report() *REML {
 	s := f.sys
+	f.needInverse()
 	sigma := math.Sqrt(f.r2 / (s.n - 1))
 	r := &REML{
 		Criterion: f.criterion,
@@ -312,8 +351,10 @@ func (f *remlFit) report() *REML {
 			}
 			b := BLUP{Effect: e, Level: l.name, Rows: l.rows, SE: math.NaN()}
 			if f.estimable[k] {
-				u, h := f.estimate(contrast{levels: []int{i}})
-				b.Value, b.SE = u, sigma*math.Sqrt(h)
+				z := f.theta[k] * f.theta[k] * f.z[s.sparsity.at(int32(i), int32(i))]
+				lift := f.theta[k] * f.v[i]
+				b.Value = f.theta[k] * f.b[i]
+				b.SE = sigma * math.Sqrt(z+lift*lift/f.rx2)
 			}
 			r.BLUP = append(r.BLUP, b)
 		}

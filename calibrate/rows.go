@@ -118,13 +118,19 @@ func (r *Rows) Cells(_ context.Context, q model.Quantity, aside []model.RowKey) 
 		c.SS += d * (o.Y - c.Mean)
 	}
 	slices.SortFunc(cells, func(a, b model.Cell) int {
-		c := cmp.Compare(a.Kind, b.Kind)
-		for _, e := range model.Effects {
-			c = cmp.Or(c, cmp.Compare(a.Labels.Get(e), b.Labels.Get(e)))
-		}
-		return c
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), compareLabels(&a.Labels, &b.Labels, model.Effects))
 	})
 	return cells, nil
+}
+
+// compareLabels compares the labels of one effect after the other.
+func compareLabels(a, b *model.Labels, effects []model.Effect) int {
+	for _, e := range effects {
+		if c := cmp.Compare(a.Get(e), b.Get(e)); c != 0 {
+			return c
+		}
+	}
+	return 0
 }
 
 func keySet(keys []model.RowKey) map[model.RowKey]bool {
@@ -355,13 +361,7 @@ func (r *Rows) Combinations(_ context.Context, q model.Quantity, effects []model
 	for l := range seen {
 		out = append(out, l)
 	}
-	slices.SortFunc(out, func(a, b model.Labels) int {
-		c := 0
-		for _, e := range effects {
-			c = cmp.Or(c, cmp.Compare(a.Get(e), b.Get(e)))
-		}
-		return c
-	})
+	slices.SortFunc(out, func(a, b model.Labels) int { return compareLabels(&a, &b, effects) })
 	return out, nil
 }
 

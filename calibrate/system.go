@@ -1,8 +1,8 @@
 package calibrate
 
 import (
+	"cmp"
 	"slices"
-	"sort"
 
 	"trueplait/model"
 )
@@ -17,24 +17,20 @@ const maxEffects = 4
 // A row whose label of effect k is blank belongs to a level of its own; that
 // is the same as a row variance of σ²(1 + Σ_blank θ_k²) = σ²/w.
 //
-// Levels of all effects are numbered through. The effect with the most levels
-// comes first: its block of ΛᵀZᵀWZΛ + I is diagonal and is eliminated before
-// the rest is factorized, so the dense algebra is only as large as the other
-// effects together.
+// Levels of all effects are numbered through. What ΛᵀZᵀWZΛ + I is made of at
+// any θ is summed up once.
 type system struct {
 	effects []model.Effect // in the order of the quantity
-	order   []int          // effects by falling number of levels
 	levels  []level        // numbered through, in that order
-	index   map[levelKey]int
-	first   int    // levels of the eliminated effect: 0..first-1
+	index   []map[string]int32
 	cells   []cell // labels as level numbers
 	n       float64
 	centre  float64 // subtracted from every cell mean, for precision
-}
 
-type levelKey struct {
-	effect int
-	name   string
+	sparsity *sparsity // of ΛᵀZᵀWZΛ + I
+	terms    []term
+	margins  []margin
+	whole    []whole
 }
 
 type level struct {
@@ -48,65 +44,104 @@ type level struct {
 type cell struct {
 	n, mean, ss float64
 	at          [maxEffects]int32 // by effect; -1: blank
-	blank       uint
+	blank       uint8
+}
+
+// term is a summand of ZᵀWZ: the rows with given blanks that two levels, or a
+// level and itself, share.
+type term struct {
+	n     float64
+	at    int32 // where the pattern keeps the element
+	k, l  uint8 // the levels' effects
+	blank uint8
+}
+
+// whole is a summand of 1ᵀW1, 1ᵀWy and yᵀWy: all rows with given blanks.
+type whole struct {
+	n, sum, square float64
+	blank          uint8
+}
+
+// margin is a summand of ZᵀW1 and ZᵀWy: the rows of a level with given blanks.
+type margin struct {
+	n, sum float64
+	level  int32
+	blank  uint8
 }
 
 // newSystem builds the system of cells. Every level named in extra is there
 // too, with no rows, so that predictions for it need no special case.
 // Effects with no recorded label in cells and extra are left out.
 func newSystem(effects []model.Effect, cells []model.Cell, extra []model.Labels) *system {
-	s := &system{index: map[levelKey]int{}}
-	names := make(map[model.Effect]map[string]int)
-	note := func(l model.Labels, rows int) {
-		for _, e := range effects {
-			if name := l.Get(e); name != "" {
-				if names[e] == nil {
-					names[e] = map[string]int{}
-				}
-				names[e][name] += rows
-			}
-		}
-	}
-	for _, c := range cells {
-		note(c.Labels, c.N)
-	}
-	for _, l := range extra {
-		note(l, 0)
-	}
-	for _, e := range effects {
-		if len(names[e]) > 0 {
-			s.effects = append(s.effects, e)
-		}
-	}
-	for k := range s.effects {
-		s.order = append(s.order, k)
-	}
-	sort.SliceStable(s.order, func(i, j int) bool {
-		return len(names[s.effects[s.order[i]]]) > len(names[s.effects[s.order[j]]])
-	})
-	for _, k := range s.order {
-		e := s.effects[k]
-		for _, name := range sortedKeys(names[e]) {
-			s.index[levelKey{k, name}] = len(s.levels)
-			s.levels = append(s.levels, level{k, name, names[e][name]})
-		}
-		if s.first == 0 {
-			s.first = len(s.levels)
-		}
-	}
+	s := &system{}
+	s.cells = make([]cell, len(cells))
 	sum := 0.0
-	for _, c := range cells {
-		s.n += float64(c.N)
-		sum += float64(c.N) * c.Mean
+	for i := range cells {
+		s.cells[i] = cell{n: float64(cells[i].N), mean: cells[i].Mean, ss: cells[i].SS, at: nowhere()}
+		s.n += s.cells[i].n
+		sum += s.cells[i].n * cells[i].Mean
 	}
 	if s.n > 0 {
 		s.centre = sum / s.n
 	}
-	for _, c := range cells {
-		s.cells = append(s.cells, s.cell(c))
+	for i := range s.cells {
+		s.cells[i].mean -= s.centre
 	}
-	s.merge()
+	for _, e := range effects {
+		s.addEffect(e, cells, extra)
+	}
+	s.sumUp()
 	return s
+}
+
+// nowhere is the place of a cell without labels.
+func nowhere() [maxEffects]int32 { return [maxEffects]int32{-1, -1, -1, -1} }
+
+// addEffect numbers the levels of an effect in the order of their names, and
+// notes them in the cells.
+func (s *system) addEffect(e model.Effect, cells []model.Cell, extra []model.Labels) {
+	k := len(s.effects)
+	index := map[string]int32{} // by first appearance to begin with
+	var rows []int
+	number := func(name string) int32 {
+		i, ok := index[name]
+		if !ok {
+			i = int32(len(rows))
+			index[name] = i
+			rows = append(rows, 0)
+		}
+		return i
+	}
+	for i := range cells {
+		if name := cells[i].Labels.Get(e); name != "" {
+			l := number(name)
+			rows[l] += cells[i].N
+			s.cells[i].at[k] = l
+		}
+	}
+	for i := range extra {
+		if name := extra[i].Get(e); name != "" {
+			number(name)
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	place := make([]int32, len(rows))
+	for _, name := range sortedKeys(index) {
+		i := index[name]
+		place[i] = int32(len(s.levels))
+		index[name] = place[i]
+		s.levels = append(s.levels, level{k, name, rows[i]})
+	}
+	for i := range s.cells {
+		if c := &s.cells[i]; c.at[k] >= 0 {
+			c.at[k] = place[c.at[k]]
+		} else {
+			c.blank |= 1 << k
+		}
+	}
+	s.effects, s.index = append(s.effects, e), append(s.index, index)
 }
 
 func sortedKeys[V any](m map[string]V) []string {
@@ -119,39 +154,16 @@ func sortedKeys[V any](m map[string]V) []string {
 }
 
 // cell numbers the labels of c.
-func (s *system) cell(c model.Cell) cell {
-	out := cell{n: float64(c.N), mean: c.Mean - s.centre, ss: c.SS}
-	for k := range out.at {
-		out.at[k] = -1
-	}
+func (s *system) cell(c *model.Cell) cell {
+	out := cell{n: float64(c.N), mean: c.Mean - s.centre, ss: c.SS, at: nowhere()}
 	for k, e := range s.effects {
-		if i, ok := s.index[levelKey{k, c.Labels.Get(e)}]; ok {
-			out.at[k] = int32(i)
+		if i, ok := s.index[k][c.Labels.Get(e)]; ok {
+			out.at[k] = i
 		} else {
 			out.blank |= 1 << k
 		}
 	}
 	return out
-}
-
-// merge joins cells that differ only in what is not an effect here.
-func (s *system) merge() {
-	type key struct {
-		at    [maxEffects]int32
-		blank uint
-	}
-	seen := make(map[key]int, len(s.cells))
-	kept := s.cells[:0]
-	for _, c := range s.cells {
-		k := key{c.at, c.blank}
-		if i, ok := seen[k]; ok {
-			kept[i].add(c)
-			continue
-		}
-		seen[k] = len(kept)
-		kept = append(kept, c)
-	}
-	s.cells = kept
 }
 
 // add pools another cell of the same labels into c.
@@ -163,50 +175,140 @@ func (c *cell) add(d cell) {
 	c.n = n
 }
 
-// insert adds one row to the system; every label must be a level already.
-func (s *system) insert(labels model.Labels, y float64) {
-	c := s.cell(model.Cell{Labels: labels, N: 1, Mean: y})
-	s.n++
-	for k := range s.effects {
-		if c.at[k] >= 0 {
-			s.levels[c.at[k]].rows++
+// sumUp fills pattern, terms and margins from the cells.
+func (s *system) sumUp() {
+	shared := s.shared()
+	near := make([][]int32, len(s.levels))
+	for _, x := range shared {
+		near[x.i] = append(near[x.i], x.j)
+		near[x.j] = append(near[x.j], x.i)
+	}
+	for i := range near {
+		slices.Sort(near[i])
+		near[i] = slices.Compact(near[i])
+	}
+	s.sparsity = newSparsity(near)
+	own := make([]margin, len(s.levels))
+	for _, cells := range s.byBlank() {
+		clear(own)
+		all := whole{blank: s.cells[cells[0]].blank}
+		for _, i := range cells {
+			c := &s.cells[i]
+			all.n += c.n
+			all.sum += c.n * c.mean
+			all.square += c.n*c.mean*c.mean + c.ss
+			for _, l := range c.at {
+				if l >= 0 {
+					own[l].n += c.n
+					own[l].sum += c.n * c.mean
+				}
+			}
+		}
+		s.whole = append(s.whole, all)
+		for l, m := range own {
+			if m.n > 0 {
+				k := uint8(s.levels[l].effect)
+				s.margins = append(s.margins, margin{m.n, m.sum, int32(l), all.blank})
+				s.terms = append(s.terms, term{m.n, s.sparsity.at(int32(l), int32(l)), k, k, all.blank})
+			}
 		}
 	}
-	for i := range s.cells {
-		if s.cells[i].at == c.at {
-			s.cells[i].add(c)
-			return
-		}
+	for _, x := range shared {
+		s.terms = append(s.terms, term{x.n, s.sparsity.at(x.i, x.j), uint8(s.levels[x.i].effect), uint8(s.levels[x.j].effect), x.blank})
 	}
-	s.cells = append(s.cells, c)
+	slices.SortFunc(s.terms, func(a, b term) int { return cmp.Compare(a.at, b.at) })
 }
 
-// levelCount is the number of levels of effect k, blanks counted as levels of
-// their own.
-func (s *system) levelCount(k int) int {
+// byBlank groups the cells, by number, by what is blank in them.
+func (s *system) byBlank() [][]int32 {
+	var groups [1 << maxEffects][]int32
+	for i := range s.cells {
+		b := s.cells[i].blank
+		groups[b] = append(groups[b], int32(i))
+	}
+	return slices.DeleteFunc(groups[:], func(g []int32) bool { return len(g) == 0 })
+}
+
+// together is the number of rows that two levels share.
+type together struct {
+	n     float64
+	i, j  int32
+	blank uint8
+}
+
+// shared counts the rows that levels of two effects share, by what is blank in
+// them.
+func (s *system) shared() []together {
+	out := make([]together, 0, len(s.cells))
+	latest := make([]int, len(s.levels)) // where level j was met last
+	for _, cells := range s.byBlank() {
+		blank := s.cells[cells[0]].blank
+		for k := range s.effects {
+			if blank&(1<<k) != 0 || k == 0 {
+				continue
+			}
+			cells = s.sortedBy(k, cells)
+			for l := range k {
+				if blank&(1<<l) != 0 {
+					continue
+				}
+				for j := range latest {
+					latest[j] = -1
+				}
+				for _, c := range cells {
+					i, j := s.cells[c].at[k], s.cells[c].at[l]
+					if at := latest[j]; at >= 0 && out[at].i == i {
+						out[at].n += s.cells[c].n
+						continue
+					}
+					latest[j] = len(out)
+					out = append(out, together{s.cells[c].n, i, j, blank})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// sortedBy returns the cells in the order of their levels of effect k, by
+// counting.
+func (s *system) sortedBy(k int, cells []int32) []int32 {
+	next := make([]int32, len(s.levels)+1)
+	for _, c := range cells {
+		next[s.cells[c].at[k]+1]++
+	}
+	for i := range s.levels {
+		next[i+1] += next[i]
+	}
+	out := make([]int32, len(cells))
+	for _, c := range cells {
+		at := s.cells[c].at[k]
+		out[next[at]] = c
+		next[at]++
+	}
+	return out
+}
+
+// estimable reports whether the spread of effect k can be told from data: it
+// has more than one level, blanks counted as levels of their own, and at least
+// one level with more than one row.
+func (s *system) estimable(k int) bool {
 	n := 0
 	for _, l := range s.levels {
 		if l.effect == k && l.rows > 0 {
 			n++
 		}
 	}
-	for _, c := range s.cells {
-		if c.blank&(1<<k) != 0 {
-			n += int(c.n)
+	for i := range s.cells {
+		if s.cells[i].blank&(1<<k) != 0 {
+			n += int(s.cells[i].n)
 		}
 	}
-	return n
-}
-
-// estimable reports whether the spread of effect k can be told from data: it
-// has more than one level, and at least one level with more than one row.
-func (s *system) estimable(k int) bool {
-	n := s.levelCount(k)
 	return n > 1 && n < int(s.n)
 }
 
 // rowWeight is w for rows with the given blanks.
-func rowWeight(blank uint, theta []float64) float64 {
+func rowWeight(blank uint8, theta []float64) float64 {
 	if blank == 0 {
 		return 1
 	}

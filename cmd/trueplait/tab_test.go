@@ -25,8 +25,6 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"trueplait/cmd/workshop"
-	"trueplait/data/demo"
-	"trueplait/report/bench"
 )
 
 var screens = flag.String("screens", "", "directory to save screenshots of the bench page in")
@@ -72,10 +70,14 @@ type benchServer struct {
 
 // serveShop serves a log made of the given files. The clock stands on the day
 // after the demo's last row.
-func serveShop(t *testing.T, files ...bench.File) benchServer {
+func serveShop(t *testing.T, files ...string) benchServer {
 	t.Helper()
+	path := filepath.Join(t.TempDir(), "shop.duckdb")
+	if files != nil {
+		mustRun(t, append([]string{"import", "--log", path}, files...)...)
+	}
 	clock := func() (time.Time, error) { return time.Date(2025, 6, 21, 9, 0, 0, 0, time.UTC), nil }
-	w, err := workshop.Make(t.Context(), filepath.Join(t.TempDir(), "shop.duckdb"), workshop.Options{Seed: 1, Clock: clock})
+	w, err := workshop.Make(t.Context(), path, workshop.Options{Seed: 1, Clock: clock})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,11 +90,6 @@ func serveShop(t *testing.T, files ...bench.File) benchServer {
 	shop, err := workshop.NewBench(t.Context(), w, workshop.BenchOptions{Name: "bench page", Path: "shop.duckdb", Save: true})
 	if err != nil {
 		t.Fatal(err)
-	}
-	for _, f := range files {
-		if got, err := shop.Import(t.Context(), f); err != nil || !got.Taken {
-			t.Fatalf("import of %s: %+v, %v", f.Name, got, err)
-		}
 	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -107,20 +104,6 @@ func serveShop(t *testing.T, files ...bench.File) benchServer {
 	go server.Serve(listener)
 	t.Cleanup(func() { server.Close() })
 	return benchServer{at.url(), shop}
-}
-
-// demoUploads are the demo shop's, in an order in which they can come one by one.
-func demoUploads(t *testing.T) []bench.File {
-	t.Helper()
-	var out []bench.File
-	for _, name := range []string{"parts.csv", "products.csv", "fills.csv", "checks.csv", "builds.csv"} {
-		text, err := demo.Files.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, bench.File{Name: name, Bytes: text})
-	}
-	return out
 }
 
 // tab is a page in the browser, watched for what it asks for and complains of.

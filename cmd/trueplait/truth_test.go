@@ -17,8 +17,18 @@ import (
 // demoFiles writes the demo's CSV files and returns --from options for them.
 func demoFiles(t *testing.T) []string {
 	t.Helper()
-	dir := t.TempDir()
 	var from []string
+	for _, path := range demoPaths(t) {
+		from = append(from, "--from", path)
+	}
+	return from
+}
+
+// demoPaths writes the demo's CSV files.
+func demoPaths(t *testing.T) []string {
+	t.Helper()
+	dir := t.TempDir()
+	var paths []string
 	for _, name := range []string{"builds.csv", "fills.csv", "checks.csv", "products.csv", "parts.csv"} {
 		text, err := demo.Files.ReadFile(name)
 		if err != nil {
@@ -28,9 +38,9 @@ func demoFiles(t *testing.T) []string {
 		if err := os.WriteFile(path, text, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		from = append(from, "--from", path)
+		paths = append(paths, path)
 	}
-	return from
+	return paths
 }
 
 // TestDemo_Read holds what ingest reads of the demo's files against the rows
