@@ -53,15 +53,6 @@ func (c *serveCmd) Run(p *program) (err error) {
 	if err != nil {
 		return usageError{err}
 	}
-	w, err := workshop.Make(p.ctx, p.log, workshop.Options{Seed: 1, Clock: now, Program: versionText()})
-	if err != nil {
-		return err
-	}
-	defer w.Close(&err)
-	shop, err := workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "bench page", Path: p.log, Save: true})
-	if err != nil {
-		return err
-	}
 	listener, err := net.Listen("tcp", at.listen())
 	if err != nil {
 		return fmt.Errorf("--listen %s: %w: another program may use that port; name a free one, such as %s", c.Listen, reason(err), at.next())
@@ -73,6 +64,15 @@ func (c *serveCmd) Run(p *program) (err error) {
 			return fmt.Errorf("--cert %s, --key %s: %w", c.Cert, c.Key, err)
 		}
 		listener = tls.NewListener(listener, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12})
+	}
+	w, err := workshop.Make(p.ctx, p.log, workshop.Options{Seed: 1, Clock: now, Program: versionText()})
+	if err != nil {
+		return err
+	}
+	defer w.Close(&err)
+	shop, err := workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "bench page", Path: p.log, Save: true})
+	if err != nil {
+		return err
 	}
 	guarded, err := c.door(p, at, shop)
 	if err != nil {
