@@ -6,11 +6,12 @@ import (
 	"fmt"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"sync"
 	"testing"
 	"time"
+
+	"trueplait/report/chromium"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
@@ -20,32 +21,6 @@ import (
 )
 
 var screens = flag.String("screens", "", "directory to save screenshots of the report in")
-
-// browser starts Chromium, or skips the test where there is none.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
-		if os.Getenv("TRUEPLAIT_NEED") == "all" {
-			t.Fatal("needs Chromium in the PATH (Debian: apt-get install chromium)")
-		}
-		t.Skip("needs Chromium in the PATH (Debian: apt-get install chromium)")
-	}
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(allocator)
-	t.Cleanup(cancel)
-	ctx, cancelTime := context.WithTimeout(ctx, 2*time.Minute)
-	t.Cleanup(cancelTime)
-	return ctx
-}
 
 // watched keeps what a page asks for and complains of.
 type watched struct {
@@ -104,7 +79,7 @@ func evaluate[T any](t *testing.T, ctx context.Context, script string) T {
 // TestPageInBrowser opens the report from a file at the widths of a desk and
 // of a phone, by day and by night.
 func TestPageInBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, 2*time.Minute)
 	pages := map[string]Page{"report": fakeShop(292), "hostile": hostileShop(), "empty": {}}
 	for _, c := range []struct {
 		page   string
@@ -207,7 +182,7 @@ func hover(t *testing.T, ctx context.Context, charts int) {
 // TestPageOnPaper prints the report: the charts must be as wide as the paper,
 // in ink on white, also where the screen was dark.
 func TestPageOnPaper(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, 2*time.Minute)
 	seen := watch(t, ctx)
 	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}}); err != nil {

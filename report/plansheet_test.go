@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
@@ -18,6 +19,7 @@ import (
 
 	"trueplait/calibrate"
 	"trueplait/model"
+	"trueplait/report/chromium"
 )
 
 func renderPlan(t *testing.T, p *calibrate.Plan, s Style) []byte {
@@ -227,7 +229,7 @@ const overlaps = `(() => {
 // TestPlanSheetInBrowser opens the sheet at the widths of a desk and of a
 // phone.
 func TestPlanSheetInBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, 2*time.Minute)
 	for name, p := range plans() {
 		for _, c := range []struct {
 			width  int64
@@ -282,7 +284,7 @@ var pdfPage = regexp.MustCompile(`/Type\s*/Page[^s]`)
 // TestPlanSheetOnPaper prints the sheet: one page, A4 or Letter, black on
 // white also where the screen was dark.
 func TestPlanSheetOnPaper(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, 2*time.Minute)
 	for name, p := range plans() {
 		for paper, size := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
 			t.Run(name+"-"+paper, func(t *testing.T) {

@@ -12,13 +12,14 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"trueplait/model"
+	"trueplait/report/chromium"
 )
 
 // On a phone a build is planned, opened, and finished with three numbers as
 // they are spoken, in under a minute of clicks and typing; then it stands in
 // the builds, the factors and the chart of its product.
 func TestServe_PlanAndFinishOnAPhone(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t, demoPaths(t)...)
 	b := newTab(t, chrome, server, 390)
 	before, err := server.shop.Now(t.Context())
@@ -73,7 +74,7 @@ func TestServe_PlanAndFinishOnAPhone(t *testing.T) {
 // What was typed is there again after a refusal, in every field, with the
 // message at the field that is wrong.
 func TestServe_RefusedEntryKeepsEverything(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t, demoPaths(t)...)
 	b := newTab(t, chrome, server, 390)
 	b.open("/finish?without=1")
@@ -103,7 +104,7 @@ func TestServe_RefusedEntryKeepsEverything(t *testing.T) {
 
 // A row is corrected, and its history says what it was.
 func TestServe_AmendAndHistory(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t, demoPaths(t)...)
 	b := newTab(t, chrome, server, 1280)
 	b.open("/builds?q=W068")
@@ -124,7 +125,7 @@ func TestServe_AmendAndHistory(t *testing.T) {
 // A workbook with errors is shown cell by cell and changes nothing; corrected
 // it goes in.
 func TestServe_WorkbookWithErrors(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t)
 	b := newTab(t, chrome, server, 390)
 	dir := t.TempDir()
@@ -173,7 +174,7 @@ func TestServe_WorkbookWithErrors(t *testing.T) {
 // console, and asks nobody else, at both widths, by day and by night; names
 // that are hostile are shown as text.
 func TestServe_EveryPage(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	const evil = `<img src=x onerror="window.stolen=1">`
 	hostileFile := filepath.Join(t.TempDir(), "evil.csv")
 	text := strings.ReplaceAll("build,date,maker,product,core_batch,strand_batch,predicted_weight_g,predicted_length_mm,predicted_shot_g,weight_g,length_mm,shot_used_g,note\n"+
@@ -218,7 +219,7 @@ func TestServe_EveryPage(t *testing.T) {
 // Two browsers at once: what one saves the other sees, and neither loses
 // anything, though both were offered the same id.
 func TestServe_TwoBrowsers(t *testing.T) {
-	chrome := browser(t)
+	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t, demoPaths(t)...)
 	one, two := newTab(t, chrome, server, 390), newTab(t, chrome, server, 390)
 	for i, b := range []*tab{one, two} {

@@ -11,7 +11,6 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -31,35 +30,6 @@ var screens = flag.String("screens", "", "directory to save screenshots of the b
 
 //go:embed testdata/axe/axe.min.js
 var axeJS string
-
-// browser starts Chromium, or skips the test where there is none.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
-		if os.Getenv("TRUEPLAIT_NEED") == "all" {
-			t.Fatal("needs Chromium in the PATH (Debian: apt-get install chromium)")
-		}
-		t.Skip("needs Chromium in the PATH (Debian: apt-get install chromium)")
-	}
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(allocator)
-	t.Cleanup(cancel)
-	ctx, cancelTime := context.WithTimeout(ctx, 100*time.Second)
-	t.Cleanup(cancelTime)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatal(err)
-	}
-	return ctx
-}
 
 // benchServer is the bench page of a shop, behind its door, as the command
 // serves it.

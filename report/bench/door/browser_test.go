@@ -8,12 +8,13 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"trueplait/report/chromium"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
@@ -22,35 +23,6 @@ import (
 )
 
 var screens = flag.String("screens", "", "directory to save screenshots of the door in")
-
-// browser starts Chromium, or skips the test where there is none.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
-		if os.Getenv("TRUEPLAIT_NEED") == "all" {
-			t.Fatal("needs Chromium in the PATH (Debian: apt-get install chromium)")
-		}
-		t.Skip("needs Chromium in the PATH (Debian: apt-get install chromium)")
-	}
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(allocator)
-	t.Cleanup(cancel)
-	ctx, cancelTime := context.WithTimeout(ctx, time.Minute)
-	t.Cleanup(cancelTime)
-	if err := chromedp.Do(ctx); err != nil { // opens the tab
-		t.Fatal(err)
-	}
-	return ctx
-}
 
 // console collects what the browser complains of.
 type console struct {
@@ -187,7 +159,7 @@ func network(t *testing.T) string {
 // TestDoorInBrowser comes in from a phone, is signed out while typing, and
 // sends what was typed all the same.
 func TestDoorInBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, time.Minute)
 	for name, address := range map[string]func(*testing.T) string{
 		"loopback": func(*testing.T) string { return "127.0.0.1" },
 		"network":  network,
@@ -251,7 +223,7 @@ func TestDoorInBrowser(t *testing.T) {
 // TestDoorIsEasyToUse: large text, a large button, nothing wider than the
 // phone, and colours that can be read by day and by night.
 func TestDoorIsEasyToUse(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Start(t, time.Minute)
 	heard := listen(t, ctx)
 	_, base := served(t, "127.0.0.1")
 	for _, scheme := range []string{"light", "dark"} {
