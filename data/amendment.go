@@ -16,7 +16,7 @@ type Amendment struct {
 }
 
 // Amendments lists the rows that amendments replaced, by kind in the order of
-// [model.Kinds], then by time.
+// [model.Kinds], then in the order they came, whatever the clock said.
 func (l *Log) Amendments(ctx context.Context) ([]Amendment, error) {
 	var out []Amendment
 	for _, t := range tables() {

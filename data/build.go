@@ -57,6 +57,12 @@ var buildShadow string
 //go:embed query/build_export.sql
 var buildExport string
 
+//go:embed query/build_versions.sql
+var buildVersions string
+
+//go:embed query/build_as_of.sql
+var buildAsOf string
+
 // buildTable is how builds are kept.
 func buildTable() table {
 	return table{
@@ -113,5 +119,7 @@ func buildTable() table {
 		replaced:  buildReplaced,
 		shadow:    buildShadow,
 		export:    buildExport,
+		versions:  buildVersions,
+		asOf:      buildAsOf,
 	}
 }

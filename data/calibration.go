@@ -37,8 +37,15 @@ type Calibration struct {
 	Options     string    // how it was made, as the caller writes it down
 	Through     time.Time // the last row's date; zero: no rows
 	Made        time.Time
+	Program     string // version of the program that saved it; "": not noted, by an older one
 	JSON        []byte // the whole result
-	Factors     []SavedFactor
+
+	// NewestSource is the number of the newest file in the log when it was
+	// saved, 0: there was none. Given by SaveCalibration; older programs did not
+	// note it, and it is told by the time then.
+	NewestSource int
+
+	Factors []SavedFactor
 }
 
 // SavedFactor is what a plan made with the calibration contains of one
@@ -80,8 +87,13 @@ func (im *Import) calibration(ctx context.Context, c Calibration) (int, error) {
 	if err != nil {
 		return 0, im.fail(what, err)
 	}
+	by := field{"program", &c.Program}
+	program, err := by.value()
+	if err != nil {
+		return 0, im.fail(what, err)
+	}
 	if _, err := im.exec(ctx, what, calibrationAdd,
-		number, c.Fingerprint, c.Options, date, im.now, string(c.JSON)); err != nil {
+		number, c.Fingerprint, c.Options, date, im.now, string(c.JSON), program); err != nil {
 		return 0, err
 	}
 	var quantity string
@@ -133,13 +145,16 @@ func (l *Log) CalibrationDates(ctx context.Context) ([]Calibration, error) {
 // Calibrations lists the saved calibrations by number, with their factors.
 func (l *Log) Calibrations(ctx context.Context) ([]Calibration, error) {
 	var out []Calibration
+	at := map[int]int{} // place in out by number
 	var c Calibration
 	var result string
 	through := field{"through", &c.Through}
-	targets := []any{&c.Number, &c.Fingerprint, &c.Options, &through, &c.Made, &result}
+	program := field{"program", &c.Program}
+	targets := []any{&c.Number, &c.Fingerprint, &c.Options, &through, &c.Made, &result, &program, &c.NewestSource}
 	err := each(ctx, l.db, calibrationsQuery, targets, func() error {
 		next := c
 		next.JSON = []byte(result)
+		at[c.Number] = len(out)
 		out = append(out, next)
 		return nil
 	})
@@ -151,7 +166,9 @@ func (l *Log) Calibrations(ctx context.Context) ([]Calibration, error) {
 	labels := newLabels()
 	err = each(ctx, l.db, calibrationFactors, labels.scanners([]any{&number, &f.Quantity}, &f.Factor), func() error {
 		f.Labels = labels.Labels
-		out[number-1].Factors = append(out[number-1].Factors, f)
+		if i, ok := at[number]; ok { // in a damaged log it may not be
+			out[i].Factors = append(out[i].Factors, f)
+		}
 		return nil
 	})
 	if err != nil {

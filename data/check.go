@@ -57,6 +57,12 @@ var checkShadow string
 //go:embed query/cord_check_export.sql
 var checkExport string
 
+//go:embed query/cord_check_versions.sql
+var checkVersions string
+
+//go:embed query/cord_check_as_of.sql
+var checkAsOf string
+
 // checkTable is how cord checks are kept.
 func checkTable() table {
 	return table{
@@ -95,5 +101,7 @@ func checkTable() table {
 		replaced:  checkReplaced,
 		shadow:    checkShadow,
 		export:    checkExport,
+		versions:  checkVersions,
+		asOf:      checkAsOf,
 	}
 }

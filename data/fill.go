@@ -57,6 +57,12 @@ var fillShadow string
 //go:embed query/fill_export.sql
 var fillExport string
 
+//go:embed query/fill_versions.sql
+var fillVersions string
+
+//go:embed query/fill_as_of.sql
+var fillAsOf string
+
 // fillTable is how test fills are kept.
 func fillTable() table {
 	return table{
@@ -97,5 +103,7 @@ func fillTable() table {
 		replaced:  fillReplaced,
 		shadow:    fillShadow,
 		export:    fillExport,
+		versions:  fillVersions,
+		asOf:      fillAsOf,
 	}
 }

@@ -22,17 +22,22 @@ var digestsQuery string
 // forge one; MD5 is what both databases have. A million rows take about a
 // second.
 func (l *Log) Fingerprint(ctx context.Context, through time.Time) (string, error) {
+	return fingerprint(ctx, l.db, through)
+}
+
+// fingerprint is [Log.Fingerprint] of what q reads.
+func fingerprint(ctx context.Context, q queryer, through time.Time) (string, error) {
 	sum := sha256.New()
 	var kind, digest string
 	var date time.Time
-	err := each(ctx, l.db, digestsQuery, []any{&kind, &date, &digest}, func() error {
+	err := each(ctx, q, digestsQuery, []any{&kind, &date, &digest}, func() error {
 		fmt.Fprintln(sum, kind, date.Format(time.DateOnly), digest) // a hash takes everything
 		return nil
 	}, bound(through))
 	if err != nil {
 		return "", fmt.Errorf("data: fingerprint: %w", err)
 	}
-	splits, err := l.Splits(ctx)
+	splits, err := splitsInForce(ctx, q)
 	if err != nil {
 		return "", err
 	}

@@ -103,7 +103,7 @@ func (im *Import) Commit(ctx context.Context) error {
 	}
 	im.done = true
 	if err := im.tx.Commit(); err != nil {
-		return errors.Join(fmt.Errorf("data: commit: %w", err), im.conn.Close())
+		return errors.Join(fmt.Errorf("data: commit: %w", diskError(err)), im.conn.Close())
 	}
 	return im.conn.Close()
 }
@@ -126,7 +126,7 @@ func (im *Import) Rollback() error {
 
 // fail remembers the first failure, after which there is no commit.
 func (im *Import) fail(what string, err error) error {
-	err = fmt.Errorf("data: %s: %w", what, err)
+	err = fmt.Errorf("data: %s: %w", what, diskError(err))
 	if im.failed == nil {
 		im.failed = err
 	}

@@ -81,14 +81,17 @@ func TestImportTwiceIsOnce(t *testing.T) {
 }
 
 // dump is everything a log holds, as text.
-func dump(t *testing.T, l *Log) string {
+func dump(t *testing.T, l *Log, names ...string) string {
 	t.Helper()
+	if len(names) == 0 {
+		names = []string{
+			"source", "source_piece", "build", "build_history", "fill", "fill_history", "cord_check", "cord_check_history",
+			"product", "product_history", "part", "part_history", "calibration", "calibration_factor", "open_build",
+			"open_build_history", "form_entry", "maker_units", "split",
+		}
+	}
 	var out bytes.Buffer
-	for _, table := range []string{
-		"source", "source_piece", "build", "build_history", "fill", "fill_history", "cord_check", "cord_check_history",
-		"product", "product_history", "part", "part_history", "calibration", "calibration_factor", "open_build",
-		"open_build_history", "form_entry", "maker_units",
-	} {
+	for _, table := range names {
 		var text string
 		err := l.db.QueryRow("select coalesce(string_agg(cast(t as text), chr(10) order by cast(t as text)), '') from " + table + " as t").Scan(&text)
 		if err != nil {

@@ -21,7 +21,7 @@ func TestOpenErrors(t *testing.T) {
 		return path
 	}
 	foreign := filepath.Join(dir, "foreign.duckdb")
-	db, err := connect(foreign, "", "")
+	db, err := connect(foreign, reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,25 +220,61 @@ func TestKilledInMidImport(t *testing.T) {
 	}
 }
 
+// What a statement could do beside its log is refused, whoever wrote it. A file
+// log may make one other file, for backups, and nothing of a similar name.
 func TestHardened(t *testing.T) {
-	secret := filepath.Join(t.TempDir(), "secret.csv")
+	folder := t.TempDir()
+	secret := filepath.Join(folder, "secret.csv")
 	if err := os.WriteFile(secret, []byte("a\n1\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	file, path := openLog(t)
+	if err := os.WriteFile(path+".csv", []byte("a\n1\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	part := path + ".backup-part"
 	for name, l := range map[string]*Log{"file": file, "memory": newLog(t)} {
 		for _, query := range []string{
 			"select * from read_csv(" + literal(secret) + ")",
 			"select * from " + literal(secret),
 			"select * from read_text(" + literal(path) + ")",
+			"select * from read_blob(" + literal(path+".csv") + ")",
+			"select * from read_json(" + literal(secret) + ")",
+			"select * from read_parquet(" + literal(secret) + ")",
+			"select * from glob(" + literal(folder+"/*") + ")",
+			"select * from sniff_csv(" + literal(secret) + ")",
 			"copy (select 1) to " + literal(secret+".out"),
+			"copy maker_units from " + literal(secret),
+			"export database " + literal(filepath.Join(folder, "all")),
+			"import database " + literal(folder),
 			"attach " + literal(secret+".duckdb") + " as other",
+			"attach " + literal(path+".backup-part2") + " as other",
+			"attach " + literal(path+".backup") + " as other",
+			"attach " + literal(part+"/../other") + " as other",
+			"attach 'https://example.org/a.duckdb' as other",
+			"attach " + literal(secret) + " as other (type sqlite)",
 			"install httpfs",
+			"install httpfs from community",
 			"load httpfs",
+			"load " + literal(filepath.Join(folder, "evil.duckdb_extension")),
+			"create secret (type s3)",
+			"create persistent secret (type s3)",
 			"set enable_external_access = true",
+			"set global enable_external_access = true",
+			"set allowed_paths = [" + literal(secret) + "]",
+			"set allowed_directories = [" + literal(folder) + "]",
+			"set temp_directory = " + literal(folder),
 			"set memory_limit = '2GB'",
 			"set TimeZone = 'Europe/London'",
+			"set lock_configuration = false",
+			"set log_query_path = " + literal(secret+".out"),
+			"set profiling_output = " + literal(secret+".out"),
 			"reset lock_configuration",
+			"reset allowed_paths",
+			"pragma enable_external_access = true",
+			"pragma memory_limit = '2GB'",
+			"pragma threads = 4",
+			"pragma temp_directory = " + literal(folder),
 		} {
 			if _, err := l.db.Exec(query); err == nil {
 				t.Errorf("%s: %s: was allowed", name, query)
@@ -249,8 +285,20 @@ func TestHardened(t *testing.T) {
 			t.Errorf("%s: time zone %s, %v", name, zone, err)
 		}
 	}
-	if _, err := os.Stat(secret + ".out"); err == nil {
-		t.Error("a file was written")
+	if files, _ := os.ReadDir(folder); len(files) != 1 {
+		t.Errorf("files were written: %v", files)
+	}
+	reader, path := openLog(t)
+	if err := reader.Close(); err != nil {
+		t.Fatal(err)
+	}
+	reader, err := Open(t.Context(), path, ReadOnly)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer reader.Close()
+	if _, err := reader.db.Exec("attach " + literal(path+".backup-part") + " as other"); err == nil {
+		t.Error("a log open to read may make a file")
 	}
 }
 

@@ -19,8 +19,10 @@ import (
 
 // The test binary starts itself again to be the second program at a log.
 const (
-	asHolder   = "TRUEPLAIT_TEST_HOLD"   // opens the log named and waits
-	asImporter = "TRUEPLAIT_TEST_IMPORT" // imports into it until it is killed
+	asHolder   = "TRUEPLAIT_TEST_HOLD"     // opens the log named and waits
+	asImporter = "TRUEPLAIT_TEST_IMPORT"   // imports into it until it is killed
+	asStranger = "TRUEPLAIT_TEST_STRANGER" // opens it as a user who may not write
+	asUpgrader = "TRUEPLAIT_TEST_UPGRADE"  // upgrades it until it is killed
 )
 
 func TestMain(m *testing.M) {
@@ -30,6 +32,14 @@ func TestMain(m *testing.M) {
 	}
 	if path := os.Getenv(asImporter); path != "" {
 		importForever(path)
+		return
+	}
+	if path := os.Getenv(asStranger); path != "" {
+		openAsStranger(path)
+		return
+	}
+	if path := os.Getenv(asUpgrader); path != "" {
+		upgradeForever(path)
 		return
 	}
 	// One seed for the property tests, so that a passing test passes again: rows

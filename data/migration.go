@@ -22,6 +22,9 @@ var migration0004 string
 //go:embed migration/0005_bench.sql
 var migration0005 string
 
+//go:embed migration/0006_verify.sql
+var migration0006 string
+
 //go:embed query/migration_exists.sql
 var migrationExists string
 
@@ -49,65 +52,70 @@ func migrations() []migration {
 		{"0003_plan", migration0003},
 		{"0004_split", migration0004},
 		{"0005_bench", migration0005},
+		{"0006_verify", migration0006},
 	}
 }
 
-// migrate brings the tables of an open log up to date, all of it or nothing.
-// A log of a newer program is refused as it is, by the name of its newest
-// migration; a read-only one is not changed either.
-func (l *Log) migrate(ctx context.Context, mode Mode) error {
+// version returns how many of the known migrations an open log has had, 0 if it
+// is a new file. A log of a newer program is refused by the name of its newest
+// migration, an older one that is opened to read too.
+func (l *Log) version(ctx context.Context, mode Mode, known []migration) (int, error) {
+	version, name, err := schemaVersion(ctx, l.db)
+	if err != nil {
+		return 0, openError(l.path, err)
+	}
+	switch {
+	case version > len(known):
+		return 0, fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; the file is unchanged",
+			l.path, ErrNewer, name, known[len(known)-1].name)
+	case version == 0:
+		var tables int
+		if err := l.db.QueryRowContext(ctx, tableCount).Scan(&tables); err != nil {
+			return 0, openError(l.path, err)
+		}
+		if tables == 0 && mode == ReadOnly { // its first import was cut off
+			return 0, fmt.Errorf("%w in %s yet, which is empty: import a file first, or name the log with --log", ErrNoLog, l.path)
+		}
+		if tables > 0 {
+			return 0, fmt.Errorf("log %s: %w: it is a DuckDB file of something else; name another file with --log", l.path, ErrNotLog)
+		}
+	case version < len(known) && mode == ReadOnly:
+		return 0, fmt.Errorf("log %s: %w: import a file (an unchanged one will do) to bring its tables up to date", l.path, ErrOlder)
+	}
+	return version, nil
+}
+
+// migrate applies the known migrations from version on, all of them or nothing.
+func (l *Log) migrate(ctx context.Context, version int, known []migration) error {
 	tx, err := l.db.BeginTx(ctx, nil)
 	if err != nil {
 		return openError(l.path, err)
 	}
 	defer tx.Rollback() // nothing to undo after Commit
-
-	version, name, err := schemaVersion(ctx, tx)
-	if err != nil {
-		return fmt.Errorf("log %s: schema version: %w", l.path, err)
-	}
-	known := migrations()
-	switch {
-	case version > len(known):
-		return fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; the file is unchanged",
-			l.path, ErrNewer, name, known[len(known)-1].name)
-	case version == len(known):
-		return nil
-	case version == 0:
-		var tables int
-		if err := tx.QueryRowContext(ctx, tableCount).Scan(&tables); err != nil {
-			return fmt.Errorf("log %s: %w", l.path, err)
-		}
-		if tables > 0 || mode == ReadOnly {
-			return fmt.Errorf("log %s: %w: it is a DuckDB file of something else; name another file with --log", l.path, ErrNotLog)
-		}
-	case mode == ReadOnly:
-		return fmt.Errorf("log %s: %w: import a file (an unchanged one will do) to bring its tables up to date", l.path, ErrOlder)
-	}
 	for i, m := range known[version:] {
 		if _, err := tx.ExecContext(ctx, m.sql); err != nil {
-			return fmt.Errorf("data: migration %s: %w", m.name, err)
+			return fmt.Errorf("data: migration %s: %w", m.name, diskError(err))
 		}
 		if _, err := tx.ExecContext(ctx, migrationAdd, version+i+1, m.name); err != nil {
 			return fmt.Errorf("data: migration %s: %w", m.name, err)
 		}
 	}
 	if err := tx.Commit(); err != nil {
-		return fmt.Errorf("data: migrate %s: %w", l.path, err)
+		return fmt.Errorf("data: migrate %s: %w", l.path, diskError(err))
 	}
 	return nil
 }
 
 // schemaVersion returns the number and name of the newest migration a file has
 // had; 0 where it has none.
-func schemaVersion(ctx context.Context, tx *sql.Tx) (int, string, error) {
+func schemaVersion(ctx context.Context, db *sql.DB) (int, string, error) {
 	var tables int
-	if err := tx.QueryRowContext(ctx, migrationExists).Scan(&tables); err != nil || tables == 0 {
+	if err := db.QueryRowContext(ctx, migrationExists).Scan(&tables); err != nil || tables == 0 {
 		return 0, "", err
 	}
 	var version int
 	var name string
-	err := tx.QueryRowContext(ctx, migrationNewest).Scan(&version, &name)
+	err := db.QueryRowContext(ctx, migrationNewest).Scan(&version, &name)
 	if err == sql.ErrNoRows {
 		err = nil
 	}

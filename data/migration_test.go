@@ -38,7 +38,7 @@ func TestMigrateFromEmptyAndAgain(t *testing.T) {
 func olderLog(t *testing.T, version int, do func(*Log)) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "old.duckdb")
-	db, err := connect(path, "", "")
+	db, err := connect(path, reach{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,6 +20,9 @@ var openBuildKnown string
 //go:embed query/open_builds.sql
 var openBuildsQuery string
 
+//go:embed query/open_builds_finished.sql
+var openBuildsFinished string
+
 //go:embed query/open_build_shadow.sql
 var openBuildShadow string
 
@@ -196,14 +199,25 @@ func differences(plan, known *model.OpenBuild) []string {
 // OpenBuilds lists the plans that wait for their builds, in the order they
 // were saved.
 func (l *Log) OpenBuilds(ctx context.Context) ([]model.OpenBuild, error) {
+	return l.plans(ctx, openBuildsQuery)
+}
+
+// FinishedPlans lists the plans whose builds came in, by id: what those builds
+// left blank was taken from them.
+func (l *Log) FinishedPlans(ctx context.Context) ([]model.OpenBuild, error) {
+	return l.plans(ctx, openBuildsFinished)
+}
+
+// plans runs a query of plans.
+func (l *Log) plans(ctx context.Context, query string) ([]model.OpenBuild, error) {
 	var plan model.OpenBuild
 	var out []model.OpenBuild
-	err := each(ctx, l.db, openBuildsQuery, planScanners(&plan), func() error {
+	err := each(ctx, l.db, query, planScanners(&plan), func() error {
 		out = append(out, plan)
 		return nil
 	})
 	if err != nil {
-		return nil, fmt.Errorf("data: open plans: %w", err)
+		return nil, fmt.Errorf("data: plans: %w", err)
 	}
 	return out, nil
 }

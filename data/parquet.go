@@ -32,7 +32,7 @@ func (l *Log) ExportParquet(ctx context.Context, dir string) (err error) {
 	defer func() { err = errors.Join(err, scratch.Close()) }()
 	for _, t := range tables() {
 		path := filepath.Join(dir, string(t.kind)+".parquet")
-		if err := scratch.copyFrom(ctx, l, t); err != nil {
+		if err := scratch.copyFrom(ctx, l, t.name, t.export); err != nil {
 			return fmt.Errorf("data: export %s: %w", t.kind, err)
 		}
 		// COPY takes the SELECT without the semicolon that ends its file.
@@ -44,9 +44,10 @@ func (l *Log) ExportParquet(ctx context.Context, dir string) (err error) {
 	return nil
 }
 
-// copyFrom fills an empty table from another log's.
-func (l *Log) copyFrom(ctx context.Context, from *Log, t table) error {
-	rows, err := from.db.QueryContext(ctx, t.export)
+// copyFrom fills an empty table with what a query gives of another log's table
+// of the same name.
+func (l *Log) copyFrom(ctx context.Context, from *Log, table, query string, args ...any) error {
+	rows, err := from.db.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}
@@ -63,7 +64,7 @@ func (l *Log) copyFrom(ctx context.Context, from *Log, t table) error {
 	return conn.Raw(func(c any) error {
 		// Both tables come from the same migrations, so that values need no
 		// conversion and the plain appender is safe here.
-		a, err := duckdb.NewAppenderWithColumns(c.(driver.Conn), "", "", t.name, columns)
+		a, err := duckdb.NewAppenderWithColumns(c.(driver.Conn), "", "", table, columns)
 		if err != nil {
 			return err
 		}

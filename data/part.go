@@ -45,6 +45,12 @@ var partShadow string
 //go:embed query/part_export.sql
 var partExport string
 
+//go:embed query/part_versions.sql
+var partVersions string
+
+//go:embed query/part_as_of.sql
+var partAsOf string
+
 // partTable is how parts lists are kept.
 func partTable() table {
 	return table{
@@ -97,6 +103,8 @@ func partTable() table {
 		replaced:  partReplaced,
 		shadow:    partShadow,
 		export:    partExport,
+		versions:  partVersions,
+		asOf:      partAsOf,
 		repeated:  partRepeated,
 	}
 }

@@ -45,6 +45,12 @@ var productShadow string
 //go:embed query/product_export.sql
 var productExport string
 
+//go:embed query/product_versions.sql
+var productVersions string
+
+//go:embed query/product_as_of.sql
+var productAsOf string
+
 // productTable is how products are kept.
 func productTable() table {
 	return table{
@@ -79,5 +85,7 @@ func productTable() table {
 		replaced:  productReplaced,
 		shadow:    productShadow,
 		export:    productExport,
+		versions:  productVersions,
+		asOf:      productAsOf,
 	}
 }

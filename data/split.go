@@ -43,10 +43,13 @@ func (l *Log) Unsplit(ctx context.Context, s model.Split, now time.Time) error {
 }
 
 // Splits lists the splits in force.
-func (l *Log) Splits(ctx context.Context) ([]model.Split, error) {
+func (l *Log) Splits(ctx context.Context) ([]model.Split, error) { return splitsInForce(ctx, l.db) }
+
+// splitsInForce is [Log.Splits] of what q reads.
+func splitsInForce(ctx context.Context, q queryer) ([]model.Split, error) {
 	var s model.Split
 	var out []model.Split
-	err := each(ctx, l.db, splitList, []any{(*string)(&s.Effect), &s.Label, &s.Since}, func() error {
+	err := each(ctx, q, splitList, []any{(*string)(&s.Effect), &s.Label, &s.Since}, func() error {
 		out = append(out, s)
 		return nil
 	})

@@ -32,6 +32,8 @@ type table struct {
 	replaced string // lists the history, or that of one row
 	shadow   string // copies the table into a temporary one of its name
 	export   string // reads the table as it is, for Parquet
+	versions string // lists every row there is or was, as stated
+	asOf     string // reads the table as it was when a file was the newest
 }
 
 // tables lists the kinds in the order an import loads them.

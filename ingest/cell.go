@@ -1,7 +1,6 @@
 package ingest
 
 import (
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -62,9 +61,9 @@ func amount(name string, field *float64, base unit, in limits) column {
 	return column{name: name, cell: &amountCell{field, base, in}, base: base}
 }
 
-// whole is a count from 1 on; 0 in the row is not recorded.
-func whole(name string, field *int) column {
-	return column{name: name, cell: (*wholeCell)(field)}
+// whole is a count from 1 to most; 0 in the row is not recorded.
+func whole(name string, field *int, most int) column {
+	return column{name: name, cell: &wholeCell{field, most}}
 }
 
 func role(name string, field *model.Role) column {
@@ -143,7 +142,7 @@ func (c *amountCell) read(text string, u unit, dec Decimal) error {
 			return err
 		}
 	}
-	if err := c.in.check(value); err != nil {
+	if err := c.in.check(value, c.base); err != nil {
 		return err
 	}
 	*c.field = value
@@ -153,53 +152,71 @@ func (c *amountCell) read(text string, u unit, dec Decimal) error {
 func (c *amountCell) write() string { return formatNumber(*c.field) }
 func (c *amountCell) clear()        { *c.field = model.Unknown }
 
-// limits are what a number may be: above zero or zero as well, and up to max.
+// limits are what a number may be: from least up to max, and zero as well.
 type limits struct {
 	zero bool
 	max  float64
 }
 
-var (
-	positive    = limits{false, math.Inf(1)}
-	notNegative = limits{true, math.Inf(1)}
+// The smallest and the largest amount, in the unit of the field: a microgram
+// and a thousand tonnes, a nanometre and a thousand kilometres. No workshop
+// comes near, and between them no formula leaves the range of a float64.
+const (
+	least = 1e-6
+	most  = 1e9
 )
 
-func upTo(most float64) limits { return limits{true, most} }
+var (
+	positive    = limits{false, most}
+	notNegative = limits{true, most}
+)
 
-func (l limits) check(value float64) error {
+func upTo(max float64) limits { return limits{true, max} }
+
+func (l limits) check(value float64, base unit) error {
 	switch {
 	case value > l.max:
-		return troublef(ErrRange, "is over %v: check it", l.max)
+		return troublef(ErrRange, "is over %s: check it", amountText(l.max, base))
 	case value == 0 && !l.zero:
 		return troublef(ErrRange, "is zero: leave it blank if it is not known")
+	case value > 0 && value < least:
+		return troublef(ErrRange, "is below %s: check it", amountText(least, base))
 	}
 	return nil
 }
 
-type wholeCell int
+// amountText is a number with its unit.
+func amountText(value float64, u unit) string {
+	return strings.TrimSpace(formatNumber(value) + " " + u.symbol)
+}
+
+type wholeCell struct {
+	field *int
+	most  int
+}
 
 func (c *wholeCell) read(text string, _ unit, _ Decimal) error {
-	n, err := strconv.ParseInt(text, 10, 32)
+	n, err := strconv.Atoi(text)
 	switch {
 	case !allDigits(text):
 		return troublef(ErrNumber, "is not a whole number from 1 on")
-	case err != nil:
-		return troublef(ErrRange, "is too large")
+	case err != nil || n > c.most:
+		return troublef(ErrRange, "is over %d: check it", c.most)
 	case n == 0:
 		return troublef(ErrRange, "is zero: leave it blank if there is none")
 	}
-	*c = wholeCell(n)
+	*c.field = n
 	return nil
 }
 
 func (c *wholeCell) write() string {
-	if *c == 0 {
+	if *c.field == 0 {
 		return ""
 	}
-	return strconv.Itoa(int(*c))
+	return strconv.Itoa(*c.field)
 }
 
-func (c *wholeCell) clear() { *c = 0 }
+func (c *wholeCell) clear() { *c.field = 0 }
 
 type roleCell model.Role
 

@@ -16,6 +16,12 @@
 // Nothing that is wrong with a file stops the reading of it: each problem is a
 // [RowError] that says where it is and what to do, and the next row follows.
 //
+// A file may come from a stranger. Records, numbers, lists of problems and the
+// parts of a workbook have limits, so that no file makes the program hold more
+// than some MB of it; what cannot be seen is refused in texts and spelled out
+// in messages (hidden.go); what a spreadsheet would take for a formula gets a '
+// before it wherever it is written (text.go, defuse.go).
+//
 // The columns of each kind are listed once, in form.go, together with the
 // field of the row that each one fills. [Reader] and [Writer] both go by that
 // list, so what is written can be read.

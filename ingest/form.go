@@ -1,6 +1,10 @@
 package ingest
 
-import "trueplait/model"
+import (
+	"math"
+
+	"trueplait/model"
+)
 
 // form is what a kind of row consists of: its columns in the order of an
 // export, each tied to a field of one row that is filled over and over.
@@ -81,7 +85,7 @@ func buildForm() *form {
 		amount("predicted_length", &b.PredictedLengthMM, millimetre, positive),
 		amount("predicted_shot", &b.PredictedShotG, gram, positive),
 		amount("predicted_strand", &b.PredictedStrandMM, millimetre, positive),
-		whole("calibration", &b.Calibration),
+		whole("calibration", &b.Calibration, math.MaxInt32),
 		amount("shot_factor", &b.ShotFactor, one, positive),
 		amount("body_factor", &b.BodyFactor, one, positive),
 		amount("length_factor", &b.LengthFactor, one, positive),
@@ -148,13 +152,26 @@ func productForm() *form {
 	)
 }
 
+// More than any whip has. Planning one takes time and memory that go with its
+// strands, which are dropped pair by pair, and with the cube of its layers,
+// each of which is held against those below it.
+const (
+	maxParts   = 200 // of a product
+	maxStrands = 1000
+	maxCount   = 1000
+)
+
 // partForm leaves to the formulas of package model what a role needs beside
 // its name: that depends on tables which a file does not hold.
 func partForm() *form {
 	p := new(model.Part)
 	placed := map[string]int{} // parts read so far, by product
 	check := func(r *Reader) {
-		if r.clean() {
+		switch {
+		case !r.clean():
+		case placed[p.Product] == maxParts:
+			r.refuse("product", troublef(ErrRow, "has more than %d parts: check that the list is not there twice", maxParts))
+		default:
 			placed[p.Product]++
 			p.Position = placed[p.Product]
 		}
@@ -164,7 +181,7 @@ func partForm() *form {
 		required(label("part", &p.Name)),
 		required(role("role", &p.Role)),
 		label("material", &p.Material),
-		whole("count", &p.Count),
+		whole("count", &p.Count, maxCount),
 		amount("diameter", &p.DiameterMM, millimetre, positive),
 		amount("tip_diameter", &p.TipDiameterMM, millimetre, positive),
 		amount("length", &p.LengthMM, millimetre, positive),
@@ -174,7 +191,7 @@ func partForm() *form {
 		label("shot", &p.Shot),
 		amount("shot_diameter", &p.ShotDiameterMM, millimetre, positive),
 		amount("density", &p.DensityGCM3, gramPerCM3, positive),
-		whole("strands", &p.Strands),
+		whole("strands", &p.Strands, maxStrands),
 		amount("strand_width", &p.StrandWidthMM, millimetre, positive),
 		amount("strand_thickness", &p.StrandThicknessMM, millimetre, positive),
 		amount("drop_angle", &p.DropAngleDeg, degree, upTo(90)),

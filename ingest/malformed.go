@@ -21,19 +21,20 @@ func (r *Reader) malformed(e *csv.ParseError) *RowError {
 		return problem
 	}
 	last := cells[len(cells)-1]
-	problem.Line, problem.Text = last.line, strings.TrimSpace(last.text)
+	text := strings.TrimSpace(last.text)
+	problem.Line, problem.Text = last.line, strings.Clone(clip(text))
 	if i := slices.IndexFunc(r.inputs, func(in input) bool { return in.at == len(cells)-1 }); i >= 0 {
 		problem.Column = r.inputs[i].name
 	}
 	switch {
 	case last.fault == bareQuote:
-		problem.Err = troublef(ErrRow, "has a quote inside a cell without quotes: write the cell as %s", spelling(problem.Text))
+		problem.Err = troublef(ErrRow, "has a quote inside a cell without quotes: write the cell as %s", spelling(text))
 	case last.fault == openQuote:
 		problem.Err = troublef(ErrRow, "opens a quote that is never closed: close it, and write a quote inside the cell twice")
-	case strings.Contains(problem.Text, "\n"):
+	case strings.Contains(text, "\n"):
 		problem.Err = troublef(ErrRow, "opens a quote that is closed only on a later line: close it in its cell, and write a quote inside the cell twice")
 	default:
-		problem.Err = troublef(ErrRow, "goes on after its closing quote: write the cell as %s", spelling(inside(problem.Text)))
+		problem.Err = troublef(ErrRow, "goes on after its closing quote: write the cell as %s", spelling(inside(text)))
 	}
 	return problem
 }

@@ -39,6 +39,9 @@ func scanNumber(text string, dec Decimal) (value float64, whole bool, rest strin
 		}
 		return 0, false, text, notNumber()
 	}
+	if len(token) > maxNumber {
+		return 0, false, rest, troublef(ErrNumber, "has more than %d digits: round it", maxNumber)
+	}
 	value, err = parseDecimal(token, dec)
 	if err != nil || !allDigits(token) {
 		return value, false, rest, err
@@ -61,6 +64,10 @@ func scanNumber(text string, dec Decimal) (value float64, whole bool, rest strin
 	}
 	return value + part, false, after, nil
 }
+
+// maxNumber is how many characters a number may have. The longest that Writer
+// writes has 24.
+const maxNumber = 40
 
 func notNumber() error {
 	return troublef(ErrNumber, "is not a number: write it like 412, 14.5 or 8 1/2")

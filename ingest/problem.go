@@ -31,7 +31,7 @@ type RowError struct {
 	Line   int    // physical line of the cell or row of the sheet, 1-based
 	Start  int    // physical line on which the cell's record starts
 	Column string // known name of the column; "": the row or the file as a whole
-	Text   string // the cell's text, trimmed
+	Text   string // the cell's text, trimmed and no longer than a message repeats
 	Err    error  // what is wrong and what to do; unwraps to one of the Err values
 }
 
@@ -48,9 +48,9 @@ func (e *RowError) Error() string {
 // Where is FILE:LINE, in a workbook FILE:SHEET!CELL.
 func (e *RowError) Where() string {
 	if e.Sheet != "" {
-		return fmt.Sprintf("%s:%s!%s", e.File, printable(e.Sheet), e.Cell)
+		return fmt.Sprintf("%s:%s!%s", visibleName(e.File), printable(e.Sheet), e.Cell)
 	}
-	return fmt.Sprintf("%s:%d", e.File, e.Line)
+	return fmt.Sprintf("%s:%d", visibleName(e.File), e.Line)
 }
 
 // What is "text" problem and remedy.
@@ -113,21 +113,54 @@ func typed(err error) error {
 // short of the page that an unclosed quote swallows.
 const maxQuoted = 80
 
-// quote puts text in quotation marks with everything invisible escaped. Inch
-// marks are left as the maker wrote them.
-func quote(text string) string {
-	if len(text) > maxQuoted {
-		cut := maxQuoted
-		for !utf8.RuneStart(text[cut]) && cut > maxQuoted-utf8.UTFMax {
-			cut--
-		}
-		text = text[:cut] + "…"
+// clip cuts text down to what a message repeats of it.
+func clip(text string) string { return clipTo(text, maxQuoted) }
+
+// clipTo cuts text down to so many bytes, and an ellipsis.
+func clipTo(text string, most int) string {
+	if len(text) <= most {
+		return text
 	}
-	return strings.ReplaceAll(strconv.Quote(text), `\"`, `"`)
+	cut := most
+	for !utf8.RuneStart(text[cut]) && cut > most-utf8.UTFMax {
+		cut--
+	}
+	return text[:cut] + "…"
 }
 
+// quote puts text in quotation marks with everything invisible escaped. Inch
+// marks are left as the maker wrote them.
+func quote(text string) string { return `"` + printable(text) + `"` }
+
 // printable is text as quote repeats it, without the marks around.
-func printable(text string) string {
-	text = quote(text)
-	return text[1 : len(text)-1]
+func printable(text string) string { return visible(clip(text)) }
+
+// visible spells what is hidden in text, and bytes that are not UTF-8, as Go
+// does: \u202e, \n, \xff.
+func visible(text string) string {
+	var b strings.Builder
+	for i, r := range text {
+		_, size := utf8.DecodeRuneInString(text[i:])
+		switch {
+		case r == utf8.RuneError && size == 1:
+			fmt.Fprintf(&b, `\x%02x`, text[i])
+		case r == '\\':
+			b.WriteString(`\\`)
+		case hidden(r):
+			code := strconv.QuoteRuneToASCII(r)
+			b.WriteString(code[1 : len(code)-1])
+		default:
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// visibleName is the name of a file as it was given, backslashes and all,
+// unless it hides something.
+func visibleName(name string) string {
+	if utf8.ValidString(name) && strings.IndexFunc(name, hidden) < 0 {
+		return name
+	}
+	return visible(name)
 }

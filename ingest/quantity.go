@@ -15,7 +15,7 @@ import (
 //
 // The error is about ErrUnit where there is no unit or one that does not
 // weigh, ErrNumber where text is no number or could be read as two, ErrRange
-// where the mass is not above zero.
+// where the mass is not above zero or more than anyone weighs.
 func ParseMass(text string, dec Decimal) (grams float64, err error) {
 	return parseSingle(text, dec, gram)
 }
@@ -33,7 +33,7 @@ func parseSingle(text string, dec Decimal, base unit) (float64, error) {
 		err = troublef(ErrUnit, "has no unit: %s", withUnit(text, base))
 	}
 	if err == nil {
-		err = positive.check(value)
+		err = positive.check(value, base)
 	}
 	if err != nil {
 		return 0, fmt.Errorf("%s %w", quote(text), err)
@@ -210,8 +210,8 @@ func withUnit(text string, base unit) string {
 }
 
 // oneSpaced puts an ordinary space for every run of spaces of any kind, so
-// that a message can repeat text.
-func oneSpaced(text string) string { return strings.Join(strings.Fields(text), " ") }
+// that a message can repeat text, or the start of it.
+func oneSpaced(text string) string { return clip(strings.Join(strings.Fields(text), " ")) }
 
 func twoNumbers() error {
 	return troublef(ErrNumber, `could be read in two ways: write one number, like 1234.5 or 8 1/2, or 6' 2" or 1 lb 3 oz`)

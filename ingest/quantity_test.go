@@ -281,6 +281,9 @@ func TestRefusedQuantities(t *testing.T) {
 		{"1e-400 g", gram, ErrRange, zero},
 		{"1e400 g", gram, ErrRange, "is too large"},
 		{"1e308 kg", gram, ErrRange, "is too large: check it"},
+		{"1000001 kg", gram, ErrRange, "is over 1000000000 g: check it"},
+		{"1e21 mm", millimetre, ErrRange, "is over 1000000000 mm: check it"},
+		{"9e-7 g", gram, ErrRange, "is below 0.000001 g: check it"},
 	} {
 		_, err := parseSingle(c.text, DecimalAuto, c.base)
 		if want := quote(c.text) + " " + c.want; err == nil || err.Error() != want || !errors.Is(err, c.about) {

@@ -78,7 +78,7 @@ func fileError(name string, err error) error {
 	if about := (*trouble)(nil); errors.As(err, &about) {
 		return Problems{{File: name, Line: 1, Start: 1, Err: about}}
 	}
-	return fmt.Errorf("%s: %w", name, err)
+	return fmt.Errorf("%s: %w", visibleName(name), err)
 }
 
 // open reads the header and ties its columns to a form. Its errors are those
@@ -95,13 +95,20 @@ func (r *Reader) open() error {
 	if about := (*trouble)(nil); errors.As(err, &about) {
 		r.refuseHeader(-1, "", about)
 	} else if err != nil {
-		return fmt.Errorf("%s: %w", r.name, err)
+		return fmt.Errorf("%s: %w", visibleName(r.name), err)
+	}
+	if more := len(r.problems) - maxProblems; more > 0 {
+		r.problems = r.problems[:maxProblems]
+		r.refuseHeader(-1, "", troublef(ErrColumn, "and %d more problems with the header", more))
 	}
 	if len(r.problems) > 0 {
 		return Problems(r.problems)
 	}
 	return nil
 }
+
+// maxProblems is how many problems of a header are told; the rest are counted.
+const maxProblems = 50
 
 func (r *Reader) readHeader() error {
 	all := forms()
@@ -231,7 +238,7 @@ func (r *Reader) noRecord(err error) ([]*RowError, error) {
 		r.ended = true
 		return []*RowError{r.Problem(end.line, "", "", end.err)}, nil
 	}
-	return nil, fmt.Errorf("%s: %w", r.name, err)
+	return nil, fmt.Errorf("%s: %w", visibleName(r.name), err)
 }
 
 // row fills the form with a record; blank tells a record of blank cells.
@@ -334,7 +341,7 @@ func (r *Reader) about(column string, err error) *RowError {
 // it later. column is the known name of the cell's column, "" for the row as a
 // whole, and text what the cell holds.
 func (r *Reader) Problem(line int, column, text string, err error) *RowError {
-	e := &RowError{File: r.name, Sheet: r.Sheet(), Line: line, Start: line, Column: column, Text: text, Err: err}
+	e := &RowError{File: r.name, Sheet: r.Sheet(), Line: line, Start: line, Column: column, Text: strings.Clone(clip(text)), Err: err}
 	if e.Sheet != "" {
 		letter := "A"
 		if i := r.input(column); i >= 0 {

@@ -109,10 +109,10 @@ func TestRead(t *testing.T) {
 			"2 B1",
 			`x.csv:3: calibration: "1.0" is not a whole number from 1 on`,
 			`x.csv:3: shot_factor: "0" is zero: leave it blank if it is not known`,
-			`x.csv:3: humidity: "101" is over 100: check it`,
+			`x.csv:3: humidity: "101" is over 100 %: check it`,
 			`x.csv:4: calibration: "0" is zero: leave it blank if there is none`,
 			`x.csv:4: shot_factor: "-1" is negative: leave it blank if it is not known`,
-			`x.csv:5: calibration: "99999999999" is too large`,
+			`x.csv:5: calibration: "99999999999" is over 2147483647: check it`,
 			`x.csv:5: shot_factor: "x" is not a number: write it like 412, 14.5 or 8 1/2`}},
 		{"dates", "fill,date,core_batch,filled_length_mm,shot_mass_g\nF1,2024-02-29,C1,254,20\nF2,2023-02-29,C1,254,20\nF3,2024-2-9,C1,254,20\nF4,0024-02-09,C1,254,20\nF5,2024-02-09T10:00,C1,254,20\n", []string{
 			"2 F1",
@@ -131,7 +131,7 @@ func TestRead(t *testing.T) {
 			`x.csv:3: length_low: "6 ft" is over length_high: check both and their units`}},
 		{"parts", "product,part,role,start_mm,tail_mm,drop_angle,count,fraction\nbull,belly,Plait,0,0,30°,,\nbull,wax,finish,,,91 deg,0,2\nbull,x,tassel,-1,,,1.5,\nbull,,core,,,30,,\n", []string{
 			"2 bull",
-			`x.csv:3: drop_angle: "91 deg" is over 90: check it`,
+			`x.csv:3: drop_angle: "91 deg" is over 90 deg: check it`,
 			`x.csv:3: count: "0" is zero: leave it blank if there is none`,
 			`x.csv:3: fraction: "2" is over 1: check it`,
 			`x.csv:4: role: "tassel" is not a role: use rod, core, plait, wrap, fall, cracker, knot, finish, other`,

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -23,9 +24,10 @@ import (
 // could not be read takes the rest of a CSV file with it, and stands alone and
 // blank for a sheet.
 //
-// Records of CSV are copied byte for byte. Those of a sheet read as they did
-// there, by the same options; text that a spreadsheet would take for a formula
-// gets a ' before it, and cells under no header are left behind.
+// Records of CSV are copied byte for byte and those of a sheet read as they did
+// there, by the same options; but text that a spreadsheet would take for a
+// formula gets a ' before it, which reading takes off again. Cells of a sheet
+// under no header are left behind.
 func (r *Reader) CopyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 	if s, ok := r.in.(*sheet); ok {
 		return copySheetRejects(dst, src, s.title, r.opt.Decimal, reasons)
@@ -41,7 +43,7 @@ func copyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 	if err != nil {
 		return err
 	}
-	out := bufio.NewWriter(dst)
+	out, record := bufio.NewWriter(dst), bufio.NewReader(nil)
 	prefix := func(line, reason string) {
 		out.WriteString(line + string(source.comma) + reason + string(source.comma))
 	}
@@ -55,7 +57,7 @@ func copyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 		if end := (*breakOff)(nil); errors.As(err, &end) {
 			rest, line := source.unread()
 			prefix(fmt.Sprint(line), reasonCell(reasons[line]))
-			if _, err := io.Copy(out, rest); err != nil {
+			if err := defuse(out, bufio.NewReader(rest), source.comma); err != nil {
 				return err
 			}
 			copied++
@@ -74,7 +76,10 @@ func copyRejects(dst io.Writer, src io.Reader, reasons map[int][]string) error {
 		default:
 			continue
 		}
-		out.Write(raw)
+		record.Reset(bytes.NewReader(raw))
+		if err := defuse(out, record, source.comma); err != nil {
+			return err
+		}
 		if raw[len(raw)-1] != '\n' {
 			out.WriteByte('\n')
 		}

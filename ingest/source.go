@@ -66,8 +66,11 @@ func openSource(r io.Reader) (*source, error) {
 	return s, nil
 }
 
-// Read hands bytes to the csv reader and keeps a copy.
+// Read hands bytes to the csv reader and keeps a copy of the record being read,
+// without the blank lines before it, of which there may be any number.
 func (s *source) Read(p []byte) (int, error) {
+	raw, line := skipBlankLines(s.kept[s.done-s.at:], s.lines+1)
+	s.done, s.lines = s.at+int64(len(s.kept)-len(raw)), line-1
 	if s.done > s.at {
 		s.kept = append(s.kept[:0], s.kept[s.done-s.at:]...)
 		s.at = s.done

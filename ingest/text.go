@@ -29,26 +29,47 @@ func cleanText(text string, lines bool) (string, error) {
 	if lines {
 		text = lineBreaks.Replace(text)
 	}
+	if stacked(text) {
+		return "", troublef(ErrText, "stacks more than %d marks on one character: delete them", maxMarks)
+	}
 	text = norm.NFC.String(text)
+	before := ' ' // marks that go with any letter left aside
 	for _, r := range text {
 		switch {
-		case unicode.IsGraphic(r):
+		case !hidden(r), joins(r) && joinsOnto(r, before), unicode.Is(unicode.Zs, r):
 		case r == '\n' || r == '\t':
 			if !lines {
 				return "", troublef(ErrText, "holds a line break or tab: keep it on one line")
 			}
-		case r == zeroWidthNonJoiner || r == zeroWidthJoiner: // part of words in several scripts
 		default:
 			return "", troublef(ErrText, "holds the invisible character %U: delete it", r)
+		}
+		if joins(r) || !unicode.Is(unicode.Inherited, r) {
+			before = r
 		}
 	}
 	return text, nil
 }
 
-const (
-	zeroWidthNonJoiner = '\u200c'
-	zeroWidthJoiner    = '\u200d'
-)
+// maxMarks is how many accents and the like may follow each other: more than
+// any language stacks, and so few that normalizing never puts in an invisible
+// character of its own, as it does from 30 on (UAX #15, Stream-Safe Text
+// Format).
+const maxMarks = 10
+
+// stacked reports whether text has more than maxMarks in a row.
+func stacked(text string) bool {
+	marks := 0
+	for _, r := range text {
+		if marks++; !unicode.Is(unicode.M, r) {
+			marks = 0
+		}
+		if marks > maxMarks {
+			return true
+		}
+	}
+	return false
+}
 
 // lineBreaks turns every line end into the one the log keeps.
 var lineBreaks = strings.NewReplacer("\r\n", "\n", "\r", "\n")
@@ -63,13 +84,24 @@ func plain(text string) bool {
 	return true
 }
 
-// formulaStart begins a cell that a spreadsheet may take for a formula; the '
-// is among them so that a ' of the maker's own survives.
-const formulaStart = "=+-@\t'"
+const (
+	// formulaSigns begin a cell that a spreadsheet may take for a formula; the
+	// wide ones do where it is set to an East Asian language.
+	formulaSigns = "=+-@＝＋－＠"
+
+	// escaped begins a cell that gets a ' before it. Blanks may be dropped from
+	// before a formula, and with ' among them a ' of the maker's own survives.
+	escaped = formulaSigns + "\t\r'"
+)
+
+func startsWith(text, signs string) bool {
+	r, _ := utf8.DecodeRuneInString(text)
+	return text != "" && strings.ContainsRune(signs, r)
+}
 
 // escape makes text safe to open in a spreadsheet.
 func escape(text string) string {
-	if text != "" && strings.IndexByte(formulaStart, text[0]) >= 0 {
+	if startsWith(text, escaped) {
 		return "'" + text
 	}
 	return text
@@ -77,8 +109,8 @@ func escape(text string) string {
 
 // unescape takes back what escape did, and leaves any other leading ' alone.
 func unescape(text string) string {
-	if len(text) > 1 && text[0] == '\'' && strings.IndexByte(formulaStart, text[1]) >= 0 {
-		return text[1:]
+	if after, ok := strings.CutPrefix(text, "'"); ok && startsWith(after, escaped) {
+		return after
 	}
 	return text
 }

@@ -35,6 +35,9 @@ func TestCleanText(t *testing.T) {
 		{"'tis", false, "'tis"},
 		{"=1+1", false, "=1+1"},
 		{"'\tx", true, "x"},
+		{"'＝1＋1", false, "＝1＋1"},
+		{"'＠x", false, "＠x"},
+		{"'é", false, "'é"},
 	} {
 		got, err := cleanText(c.text, c.lines)
 		if err != nil || got != c.want {
@@ -73,7 +76,7 @@ func TestRefusedText(t *testing.T) {
 func hostile() *rapid.Generator[string] {
 	piece := rapid.OneOf(
 		rapid.SampledFrom([]string{"=", "+", "-", "@", "\t", "'", "''", `"`, ",", ";", "\n", "\r\n", "\r", " ", "\u00a0", "e\u0301",
-			"\u0338", "\u202e", "\u200d", "new", "<script>", "{{", "__f__", "NaN", "0x1F", "\x00", "\\", "`", "%"}),
+			"\u0338", "\u202e", "\u200d", "＝", "＋1", "－", "＠", "\u3164", "\u2066", "❤\ufe0f", "त\u0301", "new", "<script>", "{{", "__f__", "NaN", "0x1F", "\x00", "\\", "`", "%"}),
 		rapid.String(),
 	)
 	return rapid.Custom(func(t *rapid.T) string {
@@ -90,7 +93,7 @@ func TestEscapeRoundTrip(t *testing.T) {
 			t.Skip()
 		}
 		written := escape(text)
-		if written != "" && strings.ContainsRune("=+-@\t", rune(written[0])) {
+		if strings.ContainsAny(firstRune(written), "=+-@\t\r\n＝＋－＠") {
 			t.Fatalf("escape(%q) = %q, which a spreadsheet may run", text, written)
 		}
 		if got, err := cleanText(written, true); err != nil || got != text {
@@ -100,6 +103,13 @@ func TestEscapeRoundTrip(t *testing.T) {
 			t.Fatalf("cleanText gave %q, which is not clean", text)
 		}
 	})
+}
+
+func firstRune(text string) string {
+	for _, r := range text {
+		return string(r)
+	}
+	return ""
 }
 
 func TestQuote(t *testing.T) {

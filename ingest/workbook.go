@@ -86,7 +86,9 @@ func NewWorkbook(r io.Reader, name string, opt Options) ([]*Reader, error) {
 		case err == io.EOF || errors.Is(err, errNoKind):
 			others = append(others, quote(tab.Name))
 		case errors.As(err, &wrong):
-			problems = append(problems, wrong...)
+			if problems = append(problems, wrong...); len(problems) > maxProblems {
+				return nil, problems
+			}
 		default:
 			return nil, err
 		}
@@ -160,18 +162,23 @@ func openWorkbook(r io.Reader) (*xlsx.File, error) {
 	return book, nil
 }
 
+// maxError is how many bytes of an error of package xlsx a message repeats: it
+// quotes names out of the file.
+const maxError = 300
+
 // workbookTrouble says what to do about an error of package xlsx.
 func workbookTrouble(err error) error {
 	var size *xlsx.SizeError
+	what := visible(clipTo(err.Error(), maxError))
 	switch {
 	case errors.As(err, &size):
-		return troublef(ErrFile, `%v: save the sheet as "CSV UTF-8", which may be larger`, err)
+		return troublef(ErrFile, `%s: save the sheet as "CSV UTF-8", which may be larger`, what)
 	case errors.Is(err, xlsx.ErrOpenDocument):
 		return troublef(ErrFile, `the file is an OpenDocument spreadsheet (.ods): save it as .xlsx or the sheet as "CSV UTF-8"`)
 	case errors.Is(err, xlsx.ErrNoWorkbook):
 		return troublef(ErrFile, `the file is no workbook (.xlsx): save it as one or the sheet as "CSV UTF-8"`)
 	}
-	return troublef(ErrFile, "the workbook is %v: open it in a spreadsheet program and save it again", err)
+	return troublef(ErrFile, "the workbook is %s: open it in a spreadsheet program and save it again", what)
 }
 
 // utf16LE is the bytes of ASCII text in that encoding.

@@ -233,7 +233,7 @@ func TestTypedCells(t *testing.T) {
 	file := workbook(t, tab{"Log", [][]any{
 		{"build", "date", "maker", "product", "core_batch", "strand_batch", "weight (oz)", "length", "humidity", "calibration", "shot_factor", "started", "set_aside"},
 		{17, formula{"TODAY()", day}, []excelize.RichTextRun{{Text: "di"}, {Text: "ta", Font: &excelize.Font{Bold: true}}}, true, "0017", 1e21, 14.6, "6 ft 2 1/2 in", share(0.07), 7.0, 1.0312, day, "'=1+1"},
-		{18, day, "dita", "bull", nil, nil, "1 lb 3 1/2 oz", formula{`"8½ in"`, "8½ in"}, 45, 8, 1e-7, nil, nil},
+		{18, day, "dita", "bull", nil, nil, "1 lb 3 1/2 oz", formula{`"8½ in"`, "8½ in"}, 45, 8, 1e-6, nil, nil},
 	}})
 	// The writer rounds to 15 digits, spreadsheets store 17.
 	file = edit(t, file, func(_, text string) string { return strings.Replace(text, ">14.6<", ">14.600000000000001<", 1) })
@@ -261,7 +261,7 @@ func TestTypedCells(t *testing.T) {
 	if err != nil || problems != nil {
 		t.Fatal(problems, err)
 	}
-	if b := second.(*model.Build); !near(b.WeightG, 19.5*nistOunce) || !near(b.LengthMM, 8.5*nistInch) || b.Humidity != 45 || b.ShotFactor != 1e-7 {
+	if b := second.(*model.Build); !near(b.WeightG, 19.5*nistOunce) || !near(b.LengthMM, 8.5*nistInch) || b.Humidity != 45 || b.ShotFactor != 1e-6 {
 		t.Errorf("got %+v", b)
 	}
 }

@@ -81,7 +81,7 @@ func (c *demoCmd) Run(p *program) error {
 // clear removes what an earlier demo left, and refuses a folder with anything
 // else in it.
 func (c *demoCmd) clear(files []string) error {
-	ours := append(slices.Clone(files), demoLog, demoLog+".wal", demoReport)
+	ours := append(slices.Clone(files), demoLog, demoLog+".wal", sideDoorPath(demoLog), demoReport)
 	there, err := os.ReadDir(c.Dir)
 	if errors.Is(err, os.ErrNotExist) {
 		return os.MkdirAll(c.Dir, 0o777)

@@ -30,6 +30,11 @@
 //	trueplait plan --product NAME         shot, load, cuts, weight, balance
 //	trueplait promise --product NAME      the weight and length to promise
 //
+// That it lasts:
+//
+//	trueplait backup FILE                 a copy of the log, also while the page runs
+//	trueplait verify                      the log against everything it was made from
+//
 // To look around: trueplait demo makes an invented shop.
 //
 // The log is --log PATH, or $TRUEPLAIT_LOG, or workshop.duckdb; the commands

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -35,23 +36,31 @@ func (c *exportCmd) Run(p *program) (err error) {
 	}
 	defer w.Close(&err)
 	if err := os.MkdirAll(c.Dir, 0o777); err != nil {
-		return err
+		return unwritten(c.Dir, err)
 	}
 	if err := c.refuseOverwriting(); err != nil {
 		return err
 	}
+	var wrote []string
 	err = w.Export(p.ctx, func(name string, content func(io.Writer) error) error {
 		path := filepath.Join(c.Dir, name)
-		if err := replaceFile(path, content); err != nil {
-			return err
-		}
-		_, err := fmt.Fprintf(p.stdout, "wrote %s\n", path)
-		return err
+		wrote = append(wrote, path)
+		return replaceFile(path, content)
 	})
 	if err == nil && c.Parquet {
-		err = c.parquet(p, w.Log)
+		var paths []string
+		paths, err = c.parquet(p, w.Log)
+		wrote = append(wrote, paths...)
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	for _, path := range wrote {
+		if _, err := fmt.Fprintf(p.stdout, "wrote %s\n", path); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // refuseOverwriting finds what is in the way before anything is written.
@@ -70,28 +79,39 @@ func (c *exportCmd) refuseOverwriting() error {
 }
 
 // parquet writes the Parquet files in a folder of their own and moves them to
-// their place when they are whole.
-func (c *exportCmd) parquet(p *program, log *data.Log) error {
+// their place when they are whole. It returns where they are.
+func (c *exportCmd) parquet(p *program, log *data.Log) (paths []string, err error) {
 	half, err := os.MkdirTemp(c.Dir, ".parquet.*")
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer os.RemoveAll(half)
 	if err := log.ExportParquet(p.ctx, half); err != nil {
-		return err
+		return nil, err
 	}
 	files, err := os.ReadDir(half)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, f := range files {
-		path := filepath.Join(c.Dir, f.Name())
-		if err := os.Rename(filepath.Join(half, f.Name()), path); err != nil {
-			return err
+		from, path := filepath.Join(half, f.Name()), filepath.Join(c.Dir, f.Name())
+		if err := syncFile(from); err != nil {
+			return nil, err
 		}
-		if _, err := fmt.Fprintf(p.stdout, "wrote %s\n", path); err != nil {
-			return err
+		if err := os.Rename(from, path); err != nil {
+			return nil, err
 		}
+		paths = append(paths, path)
 	}
-	return syncFolder(c.Dir)
+	return paths, syncFolder(c.Dir)
+}
+
+// syncFile makes the content of a file last that DuckDB wrote, which does not
+// do it itself.
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
 }

@@ -61,6 +61,8 @@ type cli struct {
 	Serve       serveCmd       `cmd:"" help:"The bench page: plan, finish and measure in a browser or on a phone."`
 	Report      reportCmd      `cmd:"" help:"Write it all as one HTML page."`
 	Export      exportCmd      `cmd:"" help:"Write the log back to CSV, and to Parquet."`
+	Backup      backupCmd      `cmd:"" help:"Copy the log into one file, also while the bench page is running."`
+	Verify      verifyCmd      `cmd:"" help:"Check the log against everything it was made from."`
 	Demo        demoCmd        `cmd:"" help:"Make an invented shop to look around in."`
 	Completion  completionCmd  `cmd:"" help:"Print a completion script for bash, zsh or fish."`
 }

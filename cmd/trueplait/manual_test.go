@@ -28,7 +28,7 @@ func TestManual(t *testing.T) {
 			}
 		}
 		if file == "doc.go" {
-			for _, want := range []string{"import", "check", "calibrate", "factors", "plan", "promise", "proof", "consistency", "report", "export", "build", "fill", "cord", "serve"} {
+			for _, want := range []string{"import", "check", "calibrate", "factors", "plan", "promise", "proof", "consistency", "report", "export", "build", "fill", "cord", "serve", "backup", "verify"} {
 				if !named[want] {
 					t.Errorf("the manual does not name %s", want)
 				}

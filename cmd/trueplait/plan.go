@@ -65,13 +65,18 @@ func (c *planCmd) Run(p *program) (err error) {
 	}
 	plan := cal.Plan(d, calibrate.PlanOptions{Labels: labels, ShortRisk: c.ShortRisk, TargetG: target})
 	plan.LabelsFrom = from
-	if err := c.write(p, plan); err != nil {
+	if err := c.writeSheet(p, plan); err != nil {
 		return err
 	}
 	if c.Save != "" {
 		if err := w.OpenBuild(p.ctx, c.Save, plan, false); err != nil {
 			return err
 		}
+	}
+	if err := c.show(p, plan); err != nil {
+		return err
+	}
+	if c.Save != "" {
 		fmt.Fprintf(p.stderr, "build %s is open: finish it with its weight, length and shot used\n", c.Save)
 	}
 	if !plan.Reached {
@@ -96,18 +101,20 @@ func (c *planCmd) checked() (targetG float64, err error) {
 	return targetG, nil
 }
 
-// write shows the plan and, if asked, writes the sheet.
-func (c *planCmd) write(p *program, plan *calibrate.Plan) error {
-	if c.Output != "" {
-		var sheet bytes.Buffer
-		if err := report.PlanSheet(&sheet, plan, p.style(c.Units)); err != nil {
-			return err
-		}
-		err := replaceFile(c.Output, func(w io.Writer) error { _, err := sheet.WriteTo(w); return err })
-		if err != nil {
-			return err
-		}
+// writeSheet writes the sheet, if asked.
+func (c *planCmd) writeSheet(p *program, plan *calibrate.Plan) error {
+	if c.Output == "" {
+		return nil
 	}
+	var sheet bytes.Buffer
+	if err := report.PlanSheet(&sheet, plan, p.style(c.Units)); err != nil {
+		return err
+	}
+	return replaceFile(c.Output, func(w io.Writer) error { _, err := sheet.WriteTo(w); return err })
+}
+
+// show prints the plan.
+func (c *planCmd) show(p *program, plan *calibrate.Plan) error {
 	if c.JSON {
 		return report.PlanJSON(p.stdout, plan)
 	}

@@ -50,23 +50,36 @@ func (p *program) openFiles(paths []string, bar *progress) (inputs []workshop.In
 		}
 	}
 	for _, path := range paths {
-		file, e := os.Open(path)
+		file, size, e := openFile(path)
 		if e != nil {
-			fmt.Fprintln(p.stderr, fileError(path, e))
+			fmt.Fprintln(p.stderr, e)
 			err = reportedError{exitData}
 			continue
 		}
 		files = append(files, file)
-		if info, e := file.Stat(); e == nil {
-			if info.IsDir() {
-				fmt.Fprintf(p.stderr, "%s:1: is a folder: name the files in it\n", path)
-				err = reportedError{exitData}
-			}
-			bar.expect(info.Size())
-		}
+		bar.expect(size)
 		inputs = append(inputs, workshop.Input{Name: path, Reader: watched{file, bar}})
 	}
 	return inputs, closeAll, err
+}
+
+// openFile opens a file and says how large it is. What is no file is refused
+// before it is opened: a pipe that nobody writes to would be waited for.
+func openFile(path string) (*os.File, int64, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, 0, fileError(path, err)
+	case info.IsDir():
+		return nil, 0, fmt.Errorf("%s:1: is a folder: name the files in it", path)
+	case !info.Mode().IsRegular():
+		return nil, 0, fmt.Errorf("%s:1: is no file but a pipe or a device: save what it gives as a file first", path)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, 0, fileError(path, err)
+	}
+	return file, info.Size(), nil
 }
 
 // fileError says in the program's form what the system says of a file.

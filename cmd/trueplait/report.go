@@ -2,10 +2,13 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"trueplait/data"
 	"trueplait/report"
@@ -63,7 +66,7 @@ func writePage(path string, page report.Page) error {
 func replaceFile(path string, write func(io.Writer) error) (err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	defer func() {
 		if err != nil {
@@ -72,21 +75,39 @@ func replaceFile(path string, write func(io.Writer) error) (err error) {
 		}
 	}()
 	if err := write(f); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	if err := f.Chmod(0o644); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	if err := f.Sync(); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	if err := f.Close(); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	if err := os.Rename(f.Name(), path); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return unwritten(path, err)
 	}
 	return syncFolder(filepath.Dir(path))
+}
+
+// unwritten says why a file is not written, and what to do. The name that the
+// system gives is left out: that of a temporary file means nothing to a maker.
+func unwritten(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: its folder is not there: create it first", path)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: nothing may be written there: change the permissions of the folder, or name another", path)
+	case errors.Is(err, syscall.ENOSPC):
+		return fmt.Errorf("%s: the disk is full: make room and do it again", path)
+	}
+	var named *fs.PathError
+	if errors.As(err, &named) {
+		err = named.Err
+	}
+	return fmt.Errorf("%s: %w", path, err)
 }
 
 // syncFolder makes a rename in the folder last.

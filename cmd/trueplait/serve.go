@@ -37,7 +37,8 @@ func (serveCmd) Help() string {
 The bench page, for this machine's browser or a phone propped on the vice: plan
 a build, finish it with three numbers, log test fills and cord checks, see the
 factors, the promise and the report. While it runs it holds the log: do there
-what other commands would do, or stop it with Ctrl-C first.
+what other commands would do, or stop it with Ctrl-C first. Only trueplait
+backup works meanwhile, through the socket LOG.page beside the log.
 
 On an address of the network nobody comes in without the access code printed
 here, which works once. Without --cert and --key nothing is encrypted: use it on
@@ -58,7 +59,8 @@ func (c *serveCmd) Run(p *program) (err error) {
 		return fmt.Errorf("--listen %s: %w: another program may use that port; name a free one, such as %s", c.Listen, reason(err), at.next())
 	}
 	defer listener.Close()
-	if c.Cert != "" {
+	listener = door.Limit(listener, door.MaxConns)
+	if c.Cert != "" { // around the ceiling, so that the server sees that it is encrypted
 		pair, err := tls.LoadX509KeyPair(c.Cert, c.Key)
 		if err != nil {
 			return fmt.Errorf("--cert %s, --key %s: %w", c.Cert, c.Key, err)
@@ -78,16 +80,21 @@ func (c *serveCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
+	if side, noDoor := openSideDoor(p.ctx, p.log, shop.BackupTo); noDoor != nil {
+		fmt.Fprintf(p.stderr, "%v: the command backup cannot reach this page; download a backup from its Files page\n", noDoor)
+	} else {
+		defer func() { err = errors.Join(err, side.close()) }()
+	}
 	if at.loopback() {
 		fmt.Fprintf(p.stdout, "bench page: %s\n", at.url())
 	}
-	fmt.Fprintln(p.stderr, "stop it with Ctrl-C; until then other commands cannot use the log")
+	fmt.Fprintln(p.stderr, "stop it with Ctrl-C; until then other commands but backup cannot use the log")
 	if c.Open {
 		if err := openBrowser(at.url()); err != nil {
 			fmt.Fprintf(p.stderr, "the browser could not be opened (%v): open the address yourself\n", err)
 		}
 	}
-	return serve(p.ctx, door.Server(guarded), door.Limit(listener, door.MaxConns))
+	return serve(p.ctx, door.Server(guarded), listener)
 }
 
 // upload is the largest body of a request that brings files.
@@ -98,7 +105,7 @@ func (c *serveCmd) door(p *program, at address, shop bench.Shop) (http.Handler, 
 	out := log.New(p.stderr, "bench page: ", log.Ltime)
 	opt := door.Options{
 		Hosts:   at.hosts,
-		Uploads: map[string]int64{"/files": upload},
+		Uploads: map[string]int64{"/files": upload, "/files/take": door.DefaultMaxBody},
 		Log:     func(line string) { out.Println(line) },
 	}
 	if !at.loopback() {
@@ -119,6 +126,10 @@ func announce(w io.Writer, at address, code string) {
 	}
 }
 
+// patience is how long what was begun may take when the page is stopped: longer
+// than a save takes.
+const patience = 10 * time.Second
+
 // serve answers requests until the context ends, and finishes those begun.
 func serve(ctx context.Context, s *http.Server, l net.Listener) error {
 	ended := make(chan error, 1)
@@ -128,7 +139,6 @@ func serve(ctx context.Context, s *http.Server, l net.Listener) error {
 		return err
 	case <-ctx.Done():
 	}
-	const patience = 10 * time.Second // longer than a save takes
 	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
 	defer cancel()
 	err := s.Shutdown(last)

@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,7 +24,13 @@ type Bench struct {
 	workshop *Workshop
 	opt      BenchOptions
 	log      sync.Mutex // held by whoever works on the log
+	writes   int        // commits of rows; for whoever holds the log
 	state    atomic.Pointer[state]
+
+	// Those who wrote rows wait here for what follows from them. It is taken
+	// without the log and before it.
+	after  sync.Mutex
+	learnt learnt
 }
 
 var _ bench.Shop = (*Bench)(nil)
@@ -43,8 +50,14 @@ type state struct {
 	fills   []*model.Fill
 }
 
+// plenty is the memory in bytes from which garbage is collected without delay:
+// far above what fits of a shop's log need, but files that are brought in from
+// several sides at once come to more.
+const plenty = 384 << 20
+
 // NewBench fits the factors for the first time.
 func NewBench(ctx context.Context, w *Workshop, opt BenchOptions) (*Bench, error) {
+	debug.SetMemoryLimit(plenty)
 	b := &Bench{workshop: w, opt: opt}
 	b.log.Lock()
 	defer b.log.Unlock()
@@ -268,9 +281,7 @@ func (b *Bench) units(ctx context.Context, s *state) error {
 
 func (b *Bench) splits(ctx context.Context, s *state) error {
 	splits, err := b.workshop.Log.Splits(ctx)
-	for _, sp := range splits {
-		s.Splits = append(s.Splits, sp)
-	}
+	s.Splits = append(s.Splits, splits...)
 	return err
 }
 
@@ -284,10 +295,18 @@ func (b *Bench) fills(ctx context.Context, s *state) error {
 	return nil
 }
 
+// write takes the log for a write, and returns its context and what gives the
+// log back. What was asked for is carried through though the browser that asked
+// is gone: a phone loses its network at any moment.
+func (b *Bench) write(ctx context.Context) (context.Context, func()) {
+	b.log.Lock()
+	return context.WithoutCancel(ctx), b.log.Unlock
+}
+
 // SetUnits remembers in which units a maker is shown figures.
 func (b *Bench) SetUnits(ctx context.Context, maker string, u report.Units) error {
-	b.log.Lock()
-	defer b.log.Unlock()
+	ctx, done := b.write(ctx)
+	defer done()
 	at, err := b.workshop.opt.Clock()
 	if err != nil {
 		return err

@@ -182,6 +182,7 @@ func TestBench_Refusals(t *testing.T) {
 	}{
 		{"no unit", model.Builds, map[string]string{"build": "X1", "product": product, "maker": "Arlo", "weight": "14.5"}, "weight", "has no unit"},
 		{"no product", model.Builds, map[string]string{"build": "X1", "maker": "Arlo", "weight": "400 g"}, "product", "is blank"},
+		{"nothing at all", model.Products, map[string]string{}, "product", "is blank"},
 		{"nothing measured", model.Builds, map[string]string{"build": "X1", "product": product, "maker": "Arlo"}, "", "all blank"},
 		{"tub and shot", model.Builds, map[string]string{"build": "X1", "product": product, "maker": "Arlo", "shot_used": "90 g", "shot_before": "1 kg", "shot_after": "900 g"}, "shot_before", "one or the other"},
 		{"half a tub", model.Builds, map[string]string{"build": "X1", "product": product, "maker": "Arlo", "shot_before": "1 kg"}, "shot_after", "is blank"},

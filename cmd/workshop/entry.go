@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -63,27 +64,58 @@ func (b *Bench) Read(ctx context.Context, e model.Entry) (*report.Reading, error
 
 // Save saves an entry and fits the factors anew.
 func (b *Bench) Save(ctx context.Context, e model.Entry) (*report.Saved, error) {
-	b.log.Lock()
-	defer b.log.Unlock()
+	return b.save(ctx, func(context.Context) (model.Entry, error) { return e, nil })
+}
+
+// save saves the entry that say makes with the log in hand, and fits the
+// factors anew.
+func (b *Bench) save(ctx context.Context, say func(context.Context) (model.Entry, error)) (*report.Saved, error) {
+	c, again, err := b.commit(ctx, say)
+	if err != nil {
+		return nil, err
+	}
+	if again != nil {
+		return again, nil
+	}
+	// The row is on the disk: what follows must not report it as refused.
+	return b.saved(context.WithoutCancel(ctx), c), nil
+}
+
+// committed is an entry that is on the disk.
+type committed struct {
+	row   model.Row
+	taken *Taken
+	write int // its number
+}
+
+// commit puts an entry on the disk, or returns what became of it when it was
+// sent before.
+func (b *Bench) commit(ctx context.Context, say func(context.Context) (model.Entry, error)) (c committed, again *report.Saved, err error) {
+	ctx, done := b.write(ctx)
+	defer done()
+	e, err := say(ctx)
+	if err != nil {
+		return c, nil, err
+	}
 	if again, err := b.entered(ctx, e.Key); again != nil || err != nil {
-		return again, err
+		return c, again, err
 	}
 	t, err := b.typed(e)
 	if err != nil {
-		return nil, err
+		return c, nil, err
 	}
 	im, taken, err := b.take(ctx, t)
 	if err != nil {
-		return nil, err
+		return c, nil, err
 	}
 	if err := im.Enter(ctx, e.Key, e.Kind, t.row.Key()); err != nil {
-		return nil, errors.Join(err, im.Rollback())
+		return c, nil, errors.Join(err, im.Rollback())
 	}
 	if err := im.Commit(ctx); err != nil {
-		return nil, err
+		return c, nil, err
 	}
-	// The row is on the disk: what follows must not report it as refused.
-	return b.saved(ctx, t.row, taken), nil
+	b.writes++
+	return committed{t.row, taken, b.writes}, nil, nil
 }
 
 // entered is the row that an entry of the same key was saved as; nil: none was.
@@ -154,6 +186,9 @@ func (b *Bench) typed(e model.Entry) (*typed, error) {
 		return nil, refused(err)
 	}
 	row, problems, err := r.Read()
+	if err == io.EOF { // a line of blanks is no row
+		return nil, &model.Refused{Problems: []model.Problem{{Column: KeyColumn(e.Kind), Message: "is blank"}}}
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"os"
 	"strings"
 	"time"
 
@@ -116,8 +117,26 @@ func writeCalibrations(to io.Writer, list []data.Calibration) error {
 	return nil
 }
 
-// Export writes every file of an export into one zip archive.
-func (b *Bench) Export(ctx context.Context, w io.Writer) error {
+// Export writes every file of an export into one zip archive. It is made on the
+// disk first, so that a browser that takes it slowly does not hold the log.
+func (b *Bench) Export(ctx context.Context, w io.Writer) (err error) {
+	file, err := os.CreateTemp("", "trueplait-*.zip")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close(), os.Remove(file.Name())) }()
+	if err := b.archive(ctx, file); err != nil {
+		return err
+	}
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	_, err = io.Copy(w, file)
+	return err
+}
+
+// archive writes an export as a zip archive.
+func (b *Bench) archive(ctx context.Context, w io.Writer) error {
 	b.log.Lock()
 	defer b.log.Unlock()
 	archive := zip.NewWriter(w)

@@ -26,33 +26,48 @@ func (b *Bench) Check(ctx context.Context, f bench.File) (*bench.FileReport, err
 // Import takes a file into the log, if all of it is good or only the good rows
 // are asked for, and fits anew.
 func (b *Bench) Import(ctx context.Context, f bench.File) (*bench.FileReport, error) {
+	out, write, err := b.importFile(ctx, f)
+	if err != nil || !out.Taken {
+		return out, err
+	}
+	ctx = context.WithoutCancel(ctx)
+	b.after.Lock()
+	defer b.after.Unlock()
+	out.Saved = &report.Saved{}
+	before, now, err := b.learn(ctx, write)
+	if err != nil {
+		return out, err
+	}
 	b.log.Lock()
 	defer b.log.Unlock()
-	im, out, files, err := b.takeFile(ctx, f)
-	if im == nil {
-		return out, err
-	}
-	if err != nil || len(out.Problems) > 0 && !f.Good {
-		return out, errors.Join(err, im.Rollback())
-	}
-	if f.Good {
-		if out.Rejects, err = rejects(f, files); err != nil {
-			return out, errors.Join(err, im.Rollback())
-		}
-	}
-	if err := im.Commit(ctx); err != nil {
-		return out, err
-	}
-	out.Taken = true
-	out.Saved = &report.Saved{}
-	before := b.state.Load()
-	if err := b.refit(ctx, true); err != nil {
-		return out, err
-	}
-	now := b.state.Load()
 	out.Saved.Calibration, out.Saved.BaseLoadGMM = now.Calibration.Number, now.Calibration.Summary.BaseLoadGMM
 	out.Saved.Changes, err = b.changes(ctx, before, now, &model.Build{Labels: now.Latest, Date: now.Today})
 	return out, err
+}
+
+// importFile takes a file into the log, and returns the number of the write; there
+// was none where the report says that nothing was taken.
+func (b *Bench) importFile(ctx context.Context, f bench.File) (*bench.FileReport, int, error) {
+	ctx, done := b.write(ctx)
+	defer done()
+	im, out, files, err := b.takeFile(ctx, f)
+	if im == nil {
+		return out, 0, err
+	}
+	if err != nil || len(out.Problems) > 0 && !f.Good {
+		return out, 0, errors.Join(err, im.Rollback())
+	}
+	if f.Good {
+		if out.Rejects, err = rejects(f, files); err != nil {
+			return out, 0, errors.Join(err, im.Rollback())
+		}
+	}
+	if err := im.Commit(ctx); err != nil {
+		return out, 0, err
+	}
+	out.Taken = true
+	b.writes++
+	return out, b.writes, nil
 }
 
 // takeFile takes a file into an import, which the caller ends; there is none

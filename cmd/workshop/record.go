@@ -23,6 +23,11 @@ func (b *Bench) Search(ctx context.Context, kind model.Kind, text string, limit,
 func (b *Bench) Row(ctx context.Context, kind model.Kind, id string) (*bench.Record, error) {
 	b.log.Lock()
 	defer b.log.Unlock()
+	return b.row(ctx, kind, id)
+}
+
+// row is Row for those who hold the log.
+func (b *Bench) row(ctx context.Context, kind model.Kind, id string) (*bench.Record, error) {
 	log := b.workshop.Log
 	stated, ok, err := log.Row(ctx, kind, id)
 	if err != nil || !ok {
@@ -49,17 +54,21 @@ func (b *Bench) Row(ctx context.Context, kind model.Kind, id string) (*bench.Rec
 
 // SetAside keeps a build out of fits by hand, or lets it in again.
 func (b *Bench) SetAside(ctx context.Context, build, reason string) (*report.Saved, error) {
-	text, err := b.statedText(ctx, model.Builds, build)
-	if err != nil {
-		return nil, err
-	}
-	text["set_aside"] = reason
-	return b.Save(ctx, model.Entry{Kind: model.Builds, Text: text, Amend: true})
+	// From what it says now, not a moment ago: else a correction that came in
+	// between would be undone.
+	return b.save(ctx, func(ctx context.Context) (model.Entry, error) {
+		text, err := b.statedText(ctx, model.Builds, build)
+		if err != nil {
+			return model.Entry{}, err
+		}
+		text["set_aside"] = reason
+		return model.Entry{Kind: model.Builds, Text: text, Amend: true}, nil
+	})
 }
 
-// statedText is a row as an entry that states the same.
+// statedText is a row as an entry that states the same. The caller holds the log.
 func (b *Bench) statedText(ctx context.Context, kind model.Kind, id string) (map[string]string, error) {
-	r, err := b.Row(ctx, kind, id)
+	r, err := b.row(ctx, kind, id)
 	if err != nil {
 		return nil, err
 	}

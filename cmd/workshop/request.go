@@ -141,8 +141,8 @@ func (s *state) plannable() []string {
 
 // OpenBuild opens a build with the figures of a plan.
 func (b *Bench) OpenBuild(ctx context.Context, id string, text map[string]string, replace bool) (*calibrate.Plan, error) {
-	b.log.Lock()
-	defer b.log.Unlock()
+	ctx, done := b.write(ctx)
+	defer done()
 	if id = strings.TrimSpace(id); id == "" {
 		return nil, &model.Refused{Problems: []model.Problem{{Column: "build", Message: "is blank: give the build a name or number"}}}
 	}
@@ -168,8 +168,8 @@ func planRefused(id string, err error) error {
 
 // DropBuild drops an open plan.
 func (b *Bench) DropBuild(ctx context.Context, id string) error {
-	b.log.Lock()
-	defer b.log.Unlock()
+	ctx, done := b.write(ctx)
+	defer done()
 	at, err := b.workshop.opt.Clock()
 	if err != nil {
 		return err

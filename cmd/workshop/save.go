@@ -28,6 +28,7 @@ func (w *Workshop) Save(ctx context.Context, cal *calibrate.Calibration) error {
 		Options:     w.saveOptions(),
 		Through:     cal.Through,
 		Made:        at,
+		Program:     w.opt.Program,
 		JSON:        result.Bytes(),
 	}
 	for _, q := range cal.Quantities {

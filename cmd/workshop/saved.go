@@ -12,21 +12,25 @@ import (
 
 // saved fits anew after a row and says what changed. The row is saved: what
 // goes wrong from here on is a warning.
-func (b *Bench) saved(ctx context.Context, row model.Row, taken *Taken) *report.Saved {
-	before := b.state.Load()
-	out := &report.Saved{Row: row, Amended: taken.Amended > 0, Warnings: taken.bare()}
+func (b *Bench) saved(ctx context.Context, c committed) *report.Saved {
+	b.after.Lock()
+	defer b.after.Unlock()
+	row := c.row
+	out := &report.Saved{Row: row, Amended: c.taken.Amended > 0, Warnings: c.taken.bare()}
 	warn := func(err error) {
 		if err != nil {
 			out.Warnings = append(out.Warnings, fmt.Sprintf("the row is saved, but what follows from it could not be worked out: %v", err))
 		}
 	}
-	warn(b.refit(ctx, true))
+	before, now, err := b.learn(ctx, c.write)
+	warn(err)
+	b.log.Lock()
+	defer b.log.Unlock()
 	full, _, err := b.workshop.Log.Full(ctx, row.Kind(), row.Key())
 	warn(err)
 	if full != nil {
 		out.Row = full
 	}
-	now := b.state.Load()
 	out.Calibration, out.BaseLoadGMM = now.Calibration.Number, now.Calibration.Summary.BaseLoadGMM
 	out.Changes, err = b.changes(ctx, before, now, out.Row)
 	warn(err)

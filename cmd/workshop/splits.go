@@ -10,8 +10,8 @@ import (
 
 // resplit makes or undoes a split and fits anew.
 func (b *Bench) resplit(ctx context.Context, s model.Split, do func(context.Context, model.Split, time.Time) error) error {
-	b.log.Lock()
-	defer b.log.Unlock()
+	ctx, done := b.write(ctx)
+	defer done()
 	at, err := b.workshop.opt.Clock()
 	if err != nil {
 		return err

@@ -27,7 +27,7 @@ type Options struct {
 	KeepAll bool                      // fit rows that look wrong, too
 	Seed    uint64                    // of what is drawn at random
 	Clock   func() (time.Time, error) // the time of imports and the default of dates
-	Program string                    // the program's version, for pages
+	Program string                    // the program's version, for pages and saved calibrations
 }
 
 // Workshop is an open log and what is read of it.
@@ -108,12 +108,18 @@ func (w *Workshop) fit(ctx context.Context, asked ...model.Labels) (*calibrate.C
 	return calibrate.Fit(ctx, w.Src, calibrate.Options{KeepAll: w.opt.KeepAll, For: asked})
 }
 
+// How options that a saved calibration depends on are written down.
+const (
+	autoOption    = "set-aside=auto"
+	keepAllOption = "set-aside=off"
+)
+
 // saveOptions are the options that a saved calibration depends on.
 func (w *Workshop) saveOptions() string {
 	if w.opt.KeepAll {
-		return "set-aside=off"
+		return keepAllOption
 	}
-	return "set-aside=auto"
+	return autoOption
 }
 
 // Products reads what is promised today.

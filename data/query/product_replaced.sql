@@ -8,4 +8,4 @@ from product_history as b
 join source as f on f.number = b.source
 join source as g on g.number = b.replaced_by
 where $1 = '' or b.product = $1
-order by b.replaced_at, b.replaced_by, b.product, b.line;
+order by b.replaced_by, b.product, b.line;

@@ -30,10 +30,20 @@ const (
 	// MaxUnpacked is for all parts that are read, together. A workbook of
 	// 32 MB unpacks to about that; a bomb of that size to 33 GB.
 	MaxUnpacked = 256 << 20
-	// MaxTable is for a part that is held in memory: the list of sheets, the
-	// strings, the formats.
-	MaxTable = 32 << 20
+	// MaxStrings is for the part with the strings, which are held in memory.
+	MaxStrings = 32 << 20
+	// MaxList is for any other part that is held: the list of sheets, the
+	// formats, what a part refers to. Held, it may be ten times as large.
+	MaxList = 8 << 20
 )
+
+// maxStrings is how many strings a workbook may have: as many as MaxStrings
+// holds of those that are not blank.
+const maxStrings = MaxStrings / len("<si><t>x</t></si>")
+
+// maxSheets is how many sheets a workbook may have. Each may be read at the same
+// time as the others, which takes 50 kB however small it is.
+const maxSheets = 1000
 
 // Why a file cannot be read.
 var (
@@ -144,6 +154,9 @@ func (f *File) readBook(part string, related map[string]relation) error {
 	case root != "workbook":
 		return ErrNoWorkbook
 	}
+	if n := len(book.Sheets); n > maxSheets {
+		return damaged(part, fmt.Errorf("%d sheets of at most %d", n, maxSheets))
+	}
 	f.date1904 = isTrue(book.Properties.Date1904)
 	names := map[string]bool{"": true}
 	for _, s := range book.Sheets {
@@ -198,11 +211,11 @@ func (f *File) relations(part string) (map[string]relation, error) {
 
 // decode reads a part into doc and returns the name of its root element.
 func (f *File) decode(part string, doc any) (root string, err error) {
-	text, err := f.open(part, MaxTable)
+	text, err := f.open(part, MaxList)
 	if err != nil {
 		return "", err
 	}
-	in := xml.NewDecoder(text)
+	in := newDecoder(text)
 	for {
 		token, err := in.Token()
 		if err != nil {

@@ -205,7 +205,7 @@ func TestBombs(t *testing.T) {
 		sizes map[string]uint64
 		want  string
 	}{
-		{"strings", map[string]uint64{texts: MaxTable + 1}, "/xl/sharedStrings.xml unpacks to over 32 MB"},
+		{"strings", map[string]uint64{texts: MaxStrings + 1}, "/xl/sharedStrings.xml unpacks to over 32 MB"},
 		{"sheet", map[string]uint64{sheet: MaxUnpacked + 1}, "xl/worksheets/sheet1.xml unpacks to over 256 MB"},
 		{"beyond 64 bits with a sign", map[string]uint64{sheet: 1<<64 - 1}, "xl/worksheets/sheet1.xml unpacks to over 256 MB"},
 		{"together", map[string]uint64{sheet: MaxUnpacked}, "the workbook unpacks to over 256 MB"},

@@ -93,7 +93,11 @@ func (f format) number(stored string) (text string, ok bool) {
 	return strconv.FormatFloat(x, 'f', -1, 64) + "%", true
 }
 
+// finite reads a decimal number, which is not all that ParseFloat reads.
 func finite(text string) (x float64, ok bool) {
+	if strings.ContainsAny(text, "xX_") {
+		return 0, false
+	}
 	x, err := strconv.ParseFloat(text, 64)
 	return x, err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }

@@ -43,7 +43,7 @@ func TestNumber(t *testing.T) {
 	}{
 		{plain, "412", "412"}, {plain, "7.0", "7"}, {plain, "0.30000000000000004", "0.30000000000000004"}, {plain, "1.4500000000000000E1", "14.5"},
 		{plain, "-1e-7", "-0.0000001"}, {plain, "1E+21", "1000000000000000000000"},
-		{plain, "x", ""}, {plain, "NaN", ""}, {plain, "-Inf", ""}, {plain, "1e999", ""}, {plain, "", ""},
+		{plain, "x", ""}, {plain, "NaN", ""}, {plain, "-Inf", ""}, {plain, "1e999", ""}, {plain, "", ""}, {plain, "0x1p4", ""}, {plain, "1_000", ""},
 		{percent, "0.07", "7%"}, {percent, "0.45", "45%"}, {percent, "4.4999999999999998E-2", "4.5%"}, {percent, "1e307", ""}, {percent, "x", ""},
 	} {
 		if got, ok := c.form.number(c.stored); got != c.want || ok != (c.want != "") {

@@ -61,8 +61,8 @@ func (f *File) Rows(s Sheet) (*Rows, error) {
 	if err != nil {
 		return nil, err
 	}
-	limit := &limitedReader{in: text}
-	return &Rows{file: f, part: s.part, text: text, limit: limit, in: xml.NewDecoder(limit)}, nil
+	limit := &limitedReader{in: text, what: "a row", most: maxRowXML}
+	return &Rows{file: f, part: s.part, text: text, limit: limit, in: newDecoder(limit)}, nil
 }
 
 // Next returns the next row that is not blank. It is valid until the next
@@ -81,7 +81,7 @@ func (r *Rows) Next() (Row, error) {
 
 // next reads up to the end of the next row or of all rows.
 func (r *Rows) next() error {
-	r.limit.left = maxRowXML
+	r.limit.renew()
 	for {
 		token, err := r.in.Token()
 		if err == io.EOF { // the decoder has seen every element end, but not the one that holds rows
@@ -281,19 +281,4 @@ func ColumnName(column int) string {
 		name = string(rune('A'+(column-1)%26)) + name
 	}
 	return name
-}
-
-// limitedReader fails where more than left bytes are asked for.
-type limitedReader struct {
-	in   io.Reader
-	left int
-}
-
-func (l *limitedReader) Read(p []byte) (int, error) {
-	if l.left <= 0 {
-		return 0, fmt.Errorf("a row is longer than %d MB", maxRowXML>>20)
-	}
-	n, err := l.in.Read(p[:min(len(p), l.left)])
-	l.left -= n
-	return n, err
 }

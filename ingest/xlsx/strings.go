@@ -2,6 +2,7 @@ package xlsx
 
 import (
 	"encoding/xml"
+	"fmt"
 	"io"
 	"regexp"
 	"strconv"
@@ -11,11 +12,11 @@ import (
 
 // readStrings reads the texts that cells refer to by number (18.4.9).
 func (f *File) readStrings(part string) error {
-	text, err := f.open(part, MaxTable)
+	text, err := f.open(part, MaxStrings)
 	if err != nil {
 		return err
 	}
-	in := xml.NewDecoder(text)
+	in := newDecoder(text)
 	for {
 		token, err := in.Token()
 		if err == io.EOF {
@@ -29,7 +30,9 @@ func (f *File) readStrings(part string) error {
 			if err != nil {
 				return damaged(part, err)
 			}
-			f.strings = append(f.strings, s)
+			if f.strings = append(f.strings, s); len(f.strings) > maxStrings {
+				return damaged(part, fmt.Errorf("over %d strings", maxStrings))
+			}
 		}
 	}
 }

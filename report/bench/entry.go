@@ -95,6 +95,9 @@ func (v *visit) refuse(e *entry, err error) error {
 		e.form.refuse(refused.Problems)
 		return v.showForm(http.StatusUnprocessableEntity, e)
 	}
+	if v.r.Context().Err() != nil { // the browser is gone
+		return err
+	}
 	v.log(err)
 	e.Whole = append(e.Whole, "Something went wrong on our side. What you typed is still here: try again. If it goes on, the window in which the page was started says more.")
 	return v.showForm(http.StatusInternalServerError, e)

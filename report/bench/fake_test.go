@@ -243,6 +243,7 @@ func (s *fakeShop) SetAside(context.Context, string, string) (*report.Saved, err
 func (s *fakeShop) Check(context.Context, File) (*FileReport, error)  { return nil, errNotFaked }
 func (s *fakeShop) Import(context.Context, File) (*FileReport, error) { return nil, errNotFaked }
 func (s *fakeShop) Export(context.Context, io.Writer) error           { return errNotFaked }
+func (s *fakeShop) Backup(context.Context, io.Writer) error           { return errNotFaked }
 func (s *fakeShop) Report(context.Context, io.Writer) error           { return errNotFaked }
 func (s *fakeShop) Split(context.Context, model.Split) error          { return errNotFaked }
 func (s *fakeShop) Unsplit(context.Context, model.Split) error        { return errNotFaked }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"mime"
@@ -57,9 +58,19 @@ func (v *visit) attach(name, kind string) {
 
 // export gives out all that is in the log as one zip archive.
 func (v *visit) export() error {
-	v.attach("trueplait-"+v.now.Today.Format(time.DateOnly)+".zip", "application/zip")
+	return v.give("trueplait-"+v.now.Today.Format(time.DateOnly)+".zip", "application/zip", v.shop.Export)
+}
+
+// backup gives out a copy of the log.
+func (v *visit) backup() error {
+	return v.give("trueplait-"+v.now.Today.Format(time.DateOnly)+".duckdb", "application/octet-stream", v.shop.Backup)
+}
+
+// give gives out a file that is written as it goes.
+func (v *visit) give(name, kind string, write func(context.Context, io.Writer) error) error {
+	v.attach(name, kind)
 	out := &begun{Writer: v.w}
-	err := v.shop.Export(v.r.Context(), out)
+	err := write(v.r.Context(), out)
 	if err == nil || !out.yes {
 		if err != nil {
 			clear(v.w.Header())
@@ -67,8 +78,8 @@ func (v *visit) export() error {
 		return err
 	}
 	v.log(err)
-	// Half an archive must not look like a whole one: the way to say so is to
-	// break the connection off.
+	// Half a file must not look like a whole one: the way to say so is to break
+	// the connection off.
 	panic(http.ErrAbortHandler)
 }
 
@@ -82,7 +93,7 @@ func (b *begun) Write(p []byte) (int, error) {
 	b.yes = true
 	n, err := b.Writer.Write(p)
 	if err != nil {
-		return n, fmt.Errorf("archive: %w", err)
+		return n, fmt.Errorf("download: %w", err)
 	}
 	return n, nil
 }

@@ -38,7 +38,7 @@ func (o Options) now() time.Time {
 // content security policy: pages use scripts and styles of their own origin
 // only, unless they set another policy themselves.
 func New(shop Shop, opt Options) http.Handler {
-	b := &bench{shop: shop, opt: opt, mux: http.NewServeMux()}
+	b := &bench{shop: shop, opt: opt, mux: http.NewServeMux(), arriving: make(chan struct{}, mostArriving)}
 	b.writing()
 	b.reading()
 	b.mux.HandleFunc("GET /static/", serveStatic)
@@ -52,6 +52,8 @@ type bench struct {
 	opt   Options
 	mux   *http.ServeMux
 	saved savedList
+
+	arriving chan struct{} // holds one for each request that brings files
 	readingState
 }
 

@@ -3,6 +3,7 @@ package bench
 import (
 	"cmp"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strconv"
@@ -15,8 +16,17 @@ import (
 // lookAtFiles takes files that were sent, and says what importing them would do.
 // Nothing is imported.
 func (v *visit) lookAtFiles() error {
+	select {
+	case v.arriving <- struct{}{}:
+		defer func() { <-v.arriving }()
+	case <-v.r.Context().Done():
+		return v.r.Context().Err()
+	}
 	up, err := v.received()
 	if err != nil {
+		// The rest is thrown away first: closing on a browser that still sends
+		// can lose it the answer (RFC 9112, section 9.6).
+		_, _ = io.Copy(io.Discard, v.r.Body)
 		return err
 	}
 	if len(up.files) == 0 {

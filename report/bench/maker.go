@@ -3,7 +3,7 @@ package bench
 import (
 	"net/http"
 	"net/url"
-	"strings"
+	"unicode/utf8"
 
 	"trueplait/report"
 )
@@ -21,7 +21,7 @@ func makerFrom(r *http.Request) string {
 		return ""
 	}
 	name, err := url.QueryUnescape(cookie.Value)
-	if err != nil || len(name) > maxLabel {
+	if err != nil || len(name) > maxLabel || !utf8.ValidString(name) {
 		return ""
 	}
 	return name
@@ -65,7 +65,7 @@ func (v *visit) chooseMaker() error {
 		return err
 	}
 	http.SetCookie(v.w, &http.Cookie{
-		Name: makerCookie, Value: url.QueryEscape(strings.ToValidUTF8(name, "")), Path: "/", MaxAge: 400 * 24 * 3600,
+		Name: makerCookie, Value: url.QueryEscape(name), Path: "/", MaxAge: 400 * 24 * 3600,
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: v.r.TLS != nil,
 	})
 	return v.redirect("/")

@@ -12,6 +12,7 @@ import (
 	"path"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"trueplait/model"
 	"trueplait/report"
@@ -93,9 +94,15 @@ func (b *bench) page(serve func(*visit) error) http.HandlerFunc {
 	}
 }
 
-// readForm reads what came with a request, but for files.
+// readForm reads what came with a request, but for files. Browsers send text
+// as UTF-8 and the log holds no other.
 func readForm(r *http.Request) error {
 	err := r.ParseForm()
+	for _, values := range r.Form {
+		if err == nil && !utf8.ValidString(strings.Join(values, "")) {
+			err = errNotText
+		}
+	}
 	var large *http.MaxBytesError
 	switch {
 	case errors.As(err, &large):
@@ -106,6 +113,8 @@ func readForm(r *http.Request) error {
 	}
 	return nil
 }
+
+var errNotText = errors.New("not UTF-8")
 
 // wrong is an error that is answered in plain words.
 type wrong struct {
@@ -126,6 +135,8 @@ func (v *visit) fail(err error) {
 	var told *wrong
 	var refused *model.Refused
 	switch {
+	case v.r.Context().Err() != nil: // the browser is gone, and nobody's fault is to be told
+		return
 	case errors.As(err, &told):
 	case errors.As(err, &refused):
 		told = &wrong{http.StatusUnprocessableEntity, "That could not be taken", refused.Error()}
@@ -140,10 +151,11 @@ func (v *visit) fail(err error) {
 	}
 }
 
-// log tells of an error that is not the visitor's doing.
+// log tells of an error that is not the visitor's doing, in one line whatever
+// the visitor put into it.
 func (v *visit) log(err error) {
 	if v.opt.Log != nil {
-		v.opt.Log.Printf("%s %s: %v", v.r.Method, v.r.URL.Path, err)
+		v.opt.Log.Printf("%s %s: %s", v.r.Method, report.Label(v.r.URL.Path), report.Label(err.Error()))
 	}
 }
 
@@ -187,8 +199,8 @@ func (v *visit) show(status int, name, title string, data any) error {
 	}
 	v.w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	v.w.WriteHeader(status)
-	_, err = out.WriteTo(v.w)
-	return err
+	_, _ = out.WriteTo(v.w) // an error here is a browser that went away
+	return nil
 }
 
 // redirect sends the browser to another page, so that a reload there repeats

@@ -38,6 +38,7 @@ func (b *bench) reading() {
 	b.handle("POST /files/take", (*visit).takeFiles)
 	b.handle("GET /files/rejects", (*visit).rejects)
 	b.handle("GET /files/export", (*visit).export)
+	b.handle("GET /files/backup", (*visit).backup)
 	b.handle("GET /report", (*visit).report)
 	b.handle("POST /report", (*visit).makeReport)
 	b.handle("GET /report/view", (*visit).viewReport)

@@ -150,6 +150,7 @@ func TestReadingRefuses(t *testing.T) {
 		{"POST", "/builds", 405},
 		{"POST", "/builds/row", 405},
 		{"POST", "/files/export", 405},
+		{"POST", "/files/backup", 405},
 		{"POST", "/report/view", 405},
 	} {
 		got := b.do(http.NewRequest(c.method, b.server.URL+c.path, nil))
@@ -272,30 +273,33 @@ func TestPromiseAsks(t *testing.T) {
 	b.get("/promise?product=x&maker="+strings.Repeat("m", maxTyped+1)).wants(t, http.StatusUnprocessableEntity, "2001 characters")
 }
 
-func TestExport(t *testing.T) {
-	shop := newReadingShop(t)
-	b := newBrowser(t, shop)
-	got := b.get("/files/export")
-	got.wants(t, http.StatusOK, "PK and so on")
-	if d := got.header.Get("Content-Disposition"); d != "attachment; filename=trueplait-2026-03-04.zip" {
-		t.Errorf("disposition %q", d)
-	}
+// The archive and the backup come as files, whole or visibly not.
+func TestDownloads(t *testing.T) {
+	for path, name := range map[string]string{"/files/export": "trueplait-2026-03-04.zip", "/files/backup": "trueplait-2026-03-04.duckdb"} {
+		shop := newReadingShop(t)
+		b := newBrowser(t, shop)
+		got := b.get(path)
+		got.wants(t, http.StatusOK, "PK and so on")
+		if d := got.header.Get("Content-Disposition"); d != "attachment; filename="+name {
+			t.Errorf("%s: disposition %q", path, d)
+		}
 
-	shop.broken = io.ErrUnexpectedEOF
-	got = b.get("/files/export")
-	got.wants(t, http.StatusInternalServerError, "on our side")
-	if d := got.header.Get("Content-Disposition"); d != "" {
-		t.Errorf("a page of an error is given out as a file: %q", d)
-	}
+		shop.broken = io.ErrUnexpectedEOF
+		got = b.get(path)
+		got.wants(t, http.StatusInternalServerError, "on our side")
+		if d := got.header.Get("Content-Disposition"); d != "" {
+			t.Errorf("%s: a page of an error is given out as a file: %q", path, d)
+		}
 
-	// an archive that breaks off half way must not look whole
-	shop.hold = make(chan struct{})
-	answer, err := b.client.Get(b.server.URL + "/files/export")
-	if err == nil {
-		defer answer.Body.Close()
-		_, err = io.ReadAll(answer.Body)
-	}
-	if err == nil {
-		t.Error("half an archive came without an error")
+		// a file that breaks off half way must not look whole
+		shop.hold = make(chan struct{})
+		answer, err := b.client.Get(b.server.URL + path)
+		if err == nil {
+			defer answer.Body.Close()
+			_, err = io.ReadAll(answer.Body)
+		}
+		if err == nil {
+			t.Errorf("%s: half a file came without an error", path)
+		}
 	}
 }

@@ -225,6 +225,9 @@ func (s *readingShop) Import(ctx context.Context, f File) (*FileReport, error) {
 	return out, nil
 }
 
+// Backup writes as Export does.
+func (s *readingShop) Backup(ctx context.Context, w io.Writer) error { return s.Export(ctx, w) }
+
 func (s *readingShop) Export(_ context.Context, w io.Writer) error {
 	if s.broken != nil && s.hold == nil {
 		return s.broken

@@ -21,15 +21,18 @@ type savedList struct {
 	of   map[string]*report.Saved
 }
 
-// keep remembers a result. That of the first saving stays: a second of the same
-// key changed nothing.
+// keep remembers a result. That of the saving itself stays: a second of the same
+// key changed nothing, though its answer may come first.
 func (s *savedList) keep(key string, saved *report.Saved) {
 	s.Lock()
 	defer s.Unlock()
 	if s.of == nil {
 		s.of = map[string]*report.Saved{}
 	}
-	if s.of[key] != nil {
+	if known := s.of[key]; known != nil {
+		if known.Again {
+			s.of[key] = saved
+		}
 		return
 	}
 	if len(s.keys) == mostSaved {

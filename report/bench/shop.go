@@ -59,6 +59,8 @@ type Shop interface {
 	Import(ctx context.Context, f File) (*FileReport, error)
 	// Export writes every CSV file of an export into one zip archive.
 	Export(ctx context.Context, w io.Writer) error
+	// Backup writes a copy of the whole log, a DuckDB file, as it is at one moment.
+	Backup(ctx context.Context, w io.Writer) error
 
 	// Report writes the whole report as one HTML page. It may take seconds.
 	Report(ctx context.Context, w io.Writer) error

@@ -12,6 +12,10 @@ const (
 	maxFile     = 32 << 20 // bytes of one file
 	maxUploads  = 64 << 20 // bytes of all that wait, and of one request
 	uploadsLast = 10 * time.Minute
+
+	// mostArriving is how many requests may bring files at once; others wait
+	// before they are read. Files on their way are in no upload yet.
+	mostArriving = 2
 )
 
 // upload is some files sent together, and what was found in them.

@@ -32,6 +32,12 @@ func setHeaders(h http.Header, r *http.Request) {
 	set("Cross-Origin-Resource-Policy", "same-origin")
 	set("Permissions-Policy", "camera=(), geolocation=(), microphone=()")
 	set("Cache-Control", "no-store")
+	// Browsers send no chunks. With a length beside, which net/http keeps to
+	// itself, what follows may be part of this request to a proxy in front,
+	// so that nothing may follow (RFC 9112, section 6.3).
+	if r.TransferEncoding != nil {
+		set("Connection", "close")
+	}
 	// Elsewhere browsers ignore it and complain on the console.
 	called := url.URL{Host: r.Host}
 	if r.TLS != nil || loopback(canonical(called.Hostname())) {

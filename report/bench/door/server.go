@@ -26,9 +26,12 @@ func Server(h http.Handler) *http.Server {
 		Protocols:         only1,
 		ReadHeaderTimeout: 10 * time.Second,
 		ReadTimeout:       2 * time.Minute,
-		WriteTimeout:      4 * time.Minute, // counts from the header: reading, work and answer
-		IdleTimeout:       2 * time.Minute,
+		WriteTimeout:      4 * time.Minute,  // counts from the header: reading, work and answer
+		IdleTimeout:       30 * time.Second, // a browser keeps six places though it asks for nothing
 		MaxHeaderBytes:    16 << 10,
+
+		// OPTIONS * goes through h like all others.
+		DisableGeneralOptionsHandler: true,
 	}
 }
 

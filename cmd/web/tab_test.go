@@ -1,21 +1,17 @@
-package main
+package web
 
 import (
+	"bytes"
 	"context"
 	_ "embed"
 	"encoding/json"
 	"flag"
 	"fmt"
-	"io"
-	"log"
-	"net"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	cdplog "github.com/chromedp/cdproto/log"
@@ -24,6 +20,8 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"trueplait/cmd/workshop"
+	"trueplait/data"
+	"trueplait/data/demo"
 )
 
 var screens = flag.String("screens", "", "directory to save screenshots of the bench page in")
@@ -31,49 +29,37 @@ var screens = flag.String("screens", "", "directory to save screenshots of the b
 //go:embed testdata/axe/axe.min.js
 var axeJS string
 
-// benchServer is the bench page of a shop, behind its door, as the command
-// serves it.
+// benchServer is the bench page of a shop on an address of this machine.
 type benchServer struct {
 	url  string
 	shop *workshop.Bench
 }
 
-// serveShop serves a log made of the given files. The clock stands on the day
-// after the demo's last row.
-func serveShop(t *testing.T, files ...string) benchServer {
+// serveShop serves a log with the rows of the given files.
+func serveShop(t *testing.T, files ...workshop.Input) benchServer {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "shop.duckdb")
-	if files != nil {
-		mustRun(t, append([]string{"import", "--log", path}, files...)...)
-	}
-	clock := func() (time.Time, error) { return time.Date(2025, 6, 21, 9, 0, 0, 0, time.UTC), nil }
-	w, err := workshop.Make(t.Context(), path, workshop.Options{Seed: 1, Clock: clock})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		var err error
-		if w.Close(&err); err != nil {
-			t.Error(err)
+	s, base := served(t, func(port int) *stage {
+		log, err := data.Open(t.Context(), filepath.Join(t.TempDir(), "shop.duckdb"), data.ReadWrite)
+		if err != nil {
+			t.Fatal(err)
 		}
+		return stageOn(t.Context(), t, log, port, files)
 	})
-	shop, err := workshop.NewBench(t.Context(), w, workshop.BenchOptions{Name: "bench page", Path: "shop.duckdb", Save: true})
-	if err != nil {
-		t.Fatal(err)
+	return benchServer{base + "/", s.shop}
+}
+
+// demoFiles are the demo shop's, whole.
+func demoFiles(t *testing.T) []workshop.Input {
+	t.Helper()
+	var out []workshop.Input
+	for _, name := range demoNames {
+		text, err := demo.Files.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, workshop.Input{Name: name, Reader: bytes.NewReader(text)})
 	}
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := address{host: "127.0.0.1", port: listener.Addr().(*net.TCPAddr).Port, scheme: "http"}
-	page, err := (&serveCmd{}).door(&program{stdout: io.Discard, stderr: io.Discard}, at, shop)
-	if err != nil {
-		t.Fatal(err)
-	}
-	server := &http.Server{Handler: page, ErrorLog: log.New(io.Discard, "", 0)}
-	go server.Serve(listener)
-	t.Cleanup(func() { server.Close() })
-	return benchServer{at.url(), shop}
+	return out
 }
 
 // tab is a page in the browser, watched for what it asks for and complains of.

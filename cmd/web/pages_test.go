@@ -1,16 +1,17 @@
-package main
+package web
 
 import (
 	"fmt"
 	"net/url"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
+	"github.com/xuri/excelize/v2"
 
+	"trueplait/cmd/workshop"
 	"trueplait/model"
 	"trueplait/report/chromium"
 )
@@ -18,9 +19,9 @@ import (
 // On a phone a build is planned, opened, and finished with three numbers as
 // they are spoken, in under a minute of clicks and typing; then it stands in
 // the builds, the factors and the chart of its product.
-func TestServe_PlanAndFinishOnAPhone(t *testing.T) {
+func TestPages_PlanAndFinishOnAPhone(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
-	server := serveShop(t, demoPaths(t)...)
+	server := serveShop(t, demoFiles(t)...)
 	b := newTab(t, chrome, server, 390)
 	before, err := server.shop.Now(t.Context())
 	if err != nil {
@@ -73,9 +74,9 @@ func TestServe_PlanAndFinishOnAPhone(t *testing.T) {
 
 // What was typed is there again after a refusal, in every field, with the
 // message at the field that is wrong.
-func TestServe_RefusedEntryKeepsEverything(t *testing.T) {
+func TestPages_RefusedEntryKeepsEverything(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
-	server := serveShop(t, demoPaths(t)...)
+	server := serveShop(t, demoFiles(t)...)
 	b := newTab(t, chrome, server, 390)
 	b.open("/finish?without=1")
 	typed := map[string]string{"weight": "14.5", "length": `6' 1 3/4"`, "shot_used": "two handfuls", "strand_batch": `<b>S"9</b>`}
@@ -103,9 +104,9 @@ func TestServe_RefusedEntryKeepsEverything(t *testing.T) {
 }
 
 // A row is corrected, and its history says what it was.
-func TestServe_AmendAndHistory(t *testing.T) {
+func TestPages_AmendAndHistory(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
-	server := serveShop(t, demoPaths(t)...)
+	server := serveShop(t, demoFiles(t)...)
 	b := newTab(t, chrome, server, 1280)
 	b.open("/builds?q=W068")
 	b.press("W068")
@@ -124,20 +125,15 @@ func TestServe_AmendAndHistory(t *testing.T) {
 
 // A workbook with errors is shown cell by cell and changes nothing; corrected
 // it goes in.
-func TestServe_WorkbookWithErrors(t *testing.T) {
+func TestPages_WorkbookWithErrors(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
 	server := serveShop(t)
 	b := newTab(t, chrome, server, 390)
 	dir := t.TempDir()
-	upload := func(fills string) {
+	bring := func(fills string) {
 		t.Helper()
-		for name, text := range map[string]string{"fills.csv": fills, "notes.csv": "colour,mood\nblack,good\n"} {
-			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
-				t.Fatal(err)
-			}
-		}
 		book := filepath.Join(dir, "shop.xlsx")
-		if err := writeWorkbook(book, []string{"Test fills=" + filepath.Join(dir, "fills.csv"), "Notes=" + filepath.Join(dir, "notes.csv")}); err != nil {
+		if err := writeBook(book, "Test fills", fills, "Notes", "colour,mood\nblack,good\n"); err != nil {
 			t.Fatal(err)
 		}
 		b.open("/files")
@@ -152,7 +148,7 @@ func TestServe_WorkbookWithErrors(t *testing.T) {
 		return s.Calibration.Fills
 	}
 	const header = "fill,date,core_batch,filled_length_in,shot_mass_g,predicted_shot_g\nF1,2025-06-01,C1,6,12.1,12\n"
-	upload(header + "F2,2025-06-02,C1,six,12,12\n")
+	bring(header + "F2,2025-06-02,C1,six,12,12\n")
 	b.says("Test fills", "D3", "filled_length", "six", "is not a number")
 	b.accessible()
 	b.fits()
@@ -160,7 +156,7 @@ func TestServe_WorkbookWithErrors(t *testing.T) {
 	if got := fills(t); got != 0 {
 		t.Errorf("a look put %d test fills into the log", got)
 	}
-	upload(header + "F2,2025-06-02,C1,6,12,12\n")
+	bring(header + "F2,2025-06-02,C1,6,12,12\n")
 	b.says("2 test fills")
 	b.press("Import")
 	b.picture("phone-file-imported")
@@ -170,19 +166,36 @@ func TestServe_WorkbookWithErrors(t *testing.T) {
 	b.quiet()
 }
 
+// writeBook makes a workbook with a sheet of each CSV text, named before it.
+func writeBook(path string, sheets ...string) error {
+	book := excelize.NewFile()
+	defer book.Close()
+	for i := 0; i < len(sheets); i += 2 {
+		if _, err := book.NewSheet(sheets[i]); err != nil {
+			return err
+		}
+		for r, line := range strings.Split(strings.TrimSpace(sheets[i+1]), "\n") {
+			cells := strings.Split(line, ",")
+			if err := book.SetSheetRow(sheets[i], fmt.Sprintf("A%d", r+1), &cells); err != nil {
+				return err
+			}
+		}
+	}
+	if err := book.DeleteSheet("Sheet1"); err != nil {
+		return err
+	}
+	return book.SaveAs(path)
+}
+
 // Every page is accessible by script, as wide as its window, quiet on the
 // console, and asks nobody else, at both widths, by day and by night; names
 // that are hostile are shown as text.
-func TestServe_EveryPage(t *testing.T) {
+func TestPages_EveryPage(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
 	const evil = `<img src=x onerror="window.stolen=1">`
-	hostileFile := filepath.Join(t.TempDir(), "evil.csv")
 	text := strings.ReplaceAll("build,date,maker,product,core_batch,strand_batch,predicted_weight_g,predicted_length_mm,predicted_shot_g,weight_g,length_mm,shot_used_g,note\n"+
 		`"E1",2025-06-20,"EVIL","EVIL","EVIL","EVIL",400,1800,50,410,1790,52,"EVIL"`+"\n", "EVIL", strings.ReplaceAll(evil, `"`, `""`))
-	if err := os.WriteFile(hostileFile, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	files := append(demoPaths(t), hostileFile)
+	files := append(demoFiles(t), workshop.Input{Name: "evil.csv", Reader: strings.NewReader(text)})
 	server := serveShop(t, files...)
 	hostile := url.QueryEscape(evil)
 	pages := map[string]string{
@@ -218,9 +231,9 @@ func TestServe_EveryPage(t *testing.T) {
 
 // Two browsers at once: what one saves the other sees, and neither loses
 // anything, though both were offered the same id.
-func TestServe_TwoBrowsers(t *testing.T) {
+func TestPages_TwoBrowsers(t *testing.T) {
 	chrome := chromium.Start(t, 100*time.Second)
-	server := serveShop(t, demoPaths(t)...)
+	server := serveShop(t, demoFiles(t)...)
 	one, two := newTab(t, chrome, server, 390), newTab(t, chrome, server, 390)
 	for i, b := range []*tab{one, two} {
 		b.open("/fill")
