@@ -101,6 +101,9 @@ func (im *Import) Commit(ctx context.Context) error {
 	case ctx.Err() != nil:
 		return errors.Join(ctx.Err(), im.Rollback())
 	}
+	if err := im.log.checkRoom(); err != nil {
+		return errors.Join(err, im.Rollback())
+	}
 	im.done = true
 	if err := im.tx.Commit(); err != nil {
 		return errors.Join(fmt.Errorf("data: commit: %w", diskError(err)), im.conn.Close())

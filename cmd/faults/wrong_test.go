@@ -51,7 +51,7 @@ func TestRefused(t *testing.T) {
 		{"a truncated log to read", (shop).truncate, "shop.duckdb", reading, false, damaged},
 		{"a folder that may not be written", nil, "shop.duckdb", importing, true, "trueplait: log shop.duckdb: " + permissions},
 		{"no log in a folder that may not be written", nil, "new.duckdb", importing, true, "trueplait: log new.duckdb: " + permissions},
-		{"a log of one's own in such a folder", (shop).lend, "shop.duckdb", importing, true, "trueplait: data: commit: *Permission denied"},
+		{"a log of one's own in such a folder", (shop).lend, "shop.duckdb", importing, true, "trueplait: log shop.duckdb: the file and its folder must be yours to read and write: *"},
 		{"a log that may not be read", (shop).hide, "shop.duckdb", reading, true,
 			"trueplait: log shop.duckdb: " + permissions},
 		{"an export into such a folder", nil, "shop.duckdb", []string{"export", "out"}, true,
