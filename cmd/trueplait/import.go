@@ -90,7 +90,7 @@ func (c *importCmd) into(p *program, log *data.Log) ([]model.Imported, bool, err
 	if err != nil {
 		return nil, false, err
 	}
-	files, clean, err := p.load(im, inputs, workshop.Taking{Read: opt, Amend: c.Amend})
+	files, clean, err := p.load(im, inputs, workshop.Taking{Read: opt, Amend: c.Amend, Good: c.KeepGood})
 	bar.done()
 	if err != nil || files == nil || !clean && !c.KeepGood {
 		return nil, false, errors.Join(err, im.Rollback())
@@ -98,12 +98,12 @@ func (c *importCmd) into(p *program, log *data.Log) ([]model.Imported, bool, err
 	var results []model.Imported
 	for _, f := range files {
 		results = append(results, f.Imported)
-		if len(f.Rejects) > 0 {
+		if f.Rejected > 0 {
 			to := rejectsName(f.Input, f.Sheet())
 			if err := writeRejects(to, f); err != nil {
 				return nil, false, errors.Join(err, im.Rollback())
 			}
-			fmt.Fprintf(p.stderr, "%s: %d %s not imported, see %s\n", f.File, len(f.Rejects), f.Kind.Noun(len(f.Rejects)), to)
+			fmt.Fprintf(p.stderr, "%s: %d %s not imported, see %s\n", f.File, f.Rejected, f.Kind.Noun(f.Rejected), to)
 		}
 	}
 	return results, clean, im.Commit(p.ctx)

@@ -82,7 +82,7 @@ func (b *Bench) takeFile(ctx context.Context, f bench.File) (*data.Import, *benc
 		return nil, nil, nil, err
 	}
 	out := &bench.FileReport{}
-	files, err := NewLoader(im, Taking{Read: ingest.Options{Today: at}, Amend: f.Amend}).
+	files, err := NewLoader(im, Taking{Read: ingest.Options{Today: at}, Amend: f.Amend, Good: f.Good}).
 		Load(ctx, []Input{{Name: f.Name, Reader: bytes.NewReader(f.Bytes)}})
 	var problems ingest.Problems
 	if errors.As(err, &problems) {

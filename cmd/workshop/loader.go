@@ -22,6 +22,7 @@ type Input struct {
 type Taking struct {
 	Read  ingest.Options
 	Amend bool // rows may replace those of the same id
+	Good  bool // the good rows are wanted, and the reasons why others are not
 }
 
 // Loader takes files into an import.
@@ -89,7 +90,7 @@ func (l *Loader) open(in Input) error {
 	for _, r := range readers {
 		l.files = append(l.files, &Taken{
 			Imported: model.Imported{File: r.Name(), Kind: r.Kind()},
-			Input:    in.Name, Rejects: map[int][]string{}, reader: r, spool: from,
+			Input:    in.Name, Rejects: map[int][]string{}, reasons: l.opt.Good, reader: r, spool: from,
 		})
 	}
 	return nil
@@ -118,7 +119,7 @@ func (l *Loader) take(ctx context.Context, f *Taken) error {
 	for _, row := range list {
 		if !f.clean() {
 			at := row.From().Line
-			f.Rejects[at] = append(f.Rejects[at], "another row of the file is at fault, and a parts list is taken whole or not at all")
+			f.leave(at, "another row of the file is at fault, and a parts list is taken whole or not at all")
 			continue
 		}
 		if err := into.Add(row); err != nil {

@@ -25,11 +25,12 @@ type Taken struct {
 	MoreProblems   int
 	Notes          []Note // the first warnings
 	MoreNotes      int
-	Rejects        map[int][]string // reasons why a record is left out, by its line
+	Rejects        map[int][]string // records that are left out, by their line; with Taking.Good, the reasons why
 
-	reader *ingest.Reader
-	spool  *spool
-	last   bool // nobody else reads from the spool
+	reasons bool
+	reader  *ingest.Reader
+	spool   *spool
+	last    bool // nobody else reads from the spool
 }
 
 // Note is a warning about a file or a row of it.
@@ -104,9 +105,19 @@ func (f *Taken) reject(e *ingest.RowError) {
 	}
 	reason := e.Err.Error()
 	if e.Column != "" {
-		reason = fmt.Sprintf("%s: %q %s", e.Column, e.Text, reason)
+		reason = e.Column + ": " + e.What()
 	}
-	f.Rejects[e.Start] = append(f.Rejects[e.Start], reason)
+	f.leave(e.Start, reason)
+}
+
+// leave notes that a record is left out, and why if anybody wants to know: the
+// reasons of a long file take as much memory as the file.
+func (f *Taken) leave(line int, reason string) {
+	if f.reasons {
+		f.Rejects[line] = append(f.Rejects[line], reason)
+	} else {
+		f.Rejects[line] = nil
+	}
 }
 
 // designs checks the products of a parts file: an impossible part is a
