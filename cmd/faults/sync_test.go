@@ -132,7 +132,8 @@ var (
 	renaming   = regexp.MustCompile(`^(rename\w*|link\w*)\((?:AT_FDCWD<[^>]*>, )?"([^"]+)", (?:AT_FDCWD<[^>]*>, )?"([^"]+)"`)
 )
 
-// parse reads one line of the trace; false: it is of no file of the shop.
+// parse reads one line of the trace; false: it is of no file of the shop that
+// holds anything.
 func (s shop) parse(text string) (c call, ok bool) {
 	for _, form := range []*regexp.Regexp{onOpenFile, unlinking, renaming} {
 		m := form.FindStringSubmatch(text)
@@ -143,7 +144,8 @@ func (s shop) parse(text string) (c call, ok bool) {
 		if len(m) > 3 {
 			c.to = s.absolute(m[3])
 		}
-		return c, c.path == s.dir || strings.HasPrefix(c.path, s.dir+"/")
+		scratch := strings.Contains(c.path, ".room-") // zeros, to see whether there is room
+		return c, !scratch && (c.path == s.dir || strings.HasPrefix(c.path, s.dir+"/"))
 	}
 	return c, false
 }
