@@ -4,41 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
-	"time"
-)
 
-// held runs f and returns the most memory that it held at a time, bytes,
-// garbage left aside, as far as looking every few milliseconds tells.
-func held(f func()) uint64 {
-	inUse := func() uint64 {
-		runtime.GC()
-		var m runtime.MemStats
-		runtime.ReadMemStats(&m)
-		return m.HeapAlloc
-	}
-	before := inUse()
-	most := before
-	done, watched := make(chan bool), make(chan bool)
-	go func() {
-		defer close(watched)
-		for {
-			select {
-			case <-done:
-				return
-			case <-time.After(50 * time.Millisecond):
-				most = max(most, inUse())
-			}
-		}
-	}()
-	f()
-	close(done)
-	<-watched
-	return max(most, inUse()) - before
-}
+	"trueplait/ingest/heap"
+)
 
 // outcome reads a file to its end and says in short what became of it: the
 // number of rows, and the problems.
@@ -129,7 +100,7 @@ func TestHugeFiles(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			var rows int
 			var problems []string
-			mem := held(func() { rows, problems = outcome(t, c.file, Options{IgnoreUnknown: c.ignore}) })
+			mem := heap.Held(func() { rows, problems = outcome(t, c.file, Options{IgnoreUnknown: c.ignore}) })
 			last := ""
 			if len(problems) > 0 {
 				last = problems[len(problems)-1]

@@ -30,6 +30,12 @@ func (k Kind) Noun(n int) string {
 	return noun
 }
 
+// IDColumn is the column that identifies a row of the kind; a parts list is one
+// of its product.
+func (k Kind) IDColumn() string {
+	return map[Kind]string{Parts: "product", Products: "product", Fills: "fill", Checks: "check", Builds: "build"}[k]
+}
+
 // Row is one row of any kind: *Build, *Fill, *Check, *ProductLine or *Part.
 type Row interface {
 	Kind() Kind

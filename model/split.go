@@ -12,3 +12,14 @@ type Split struct {
 
 // Level is the name of the level that the split makes.
 func (s Split) Level() string { return s.Label + " from " + s.Since.Format(time.DateOnly) }
+
+// Unsplit gives back the label that rows state, where one of the splits made a
+// level of it; any other level is a label already.
+func Unsplit(level string, e Effect, splits []Split) string {
+	for _, s := range splits {
+		if s.Effect == e && s.Level() == level {
+			return s.Label
+		}
+	}
+	return level
+}

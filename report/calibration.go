@@ -33,7 +33,7 @@ func CalibrationJSON(w io.Writer, c *calibrate.Calibration) error {
 func quantityJSON(q *calibrate.QuantityFit) object {
 	aside := []object{}
 	for _, a := range q.SetAside {
-		aside = append(aside, object{{rowKind[a.Key.Kind], a.Key.ID}, {"ratio", number(a.Ratio)}, {"reason", reason(a)}})
+		aside = append(aside, object{{a.Key.Kind.IDColumn(), a.Key.ID}, {"ratio", number(a.Ratio)}, {"reason", reason(a)}})
 	}
 	factors := []object{}
 	for _, f := range q.Factors {
@@ -62,9 +62,6 @@ func quantityJSON(q *calibrate.QuantityFit) object {
 		{"warnings", listed(q.Warnings)},
 	}
 }
-
-// rowKind is the key that names a row of each kind in JSON.
-var rowKind = map[model.Kind]string{model.Builds: "build", model.Fills: "fill", model.Checks: "check"}
 
 // reason is why a row was set aside, in words.
 func reason(a calibrate.SetAside) string {

@@ -107,7 +107,7 @@ func (b *Bench) note(ctx context.Context, cal *calibrate.Calibration) error {
 	}
 	s.Calibration, s.Log, s.Program = cal, b.opt.Path, b.workshop.opt.Program
 	for _, gather := range []func(context.Context, *state) error{
-		b.today, b.openBuilds, b.designs, b.labels, b.products, b.newest, b.nextIDs, b.units, b.splits, b.fills,
+		b.today, b.splits, b.openBuilds, b.designs, b.labels, b.products, b.newest, b.nextIDs, b.units, b.fills,
 	} {
 		if err := gather(ctx, s); err != nil {
 			return err
@@ -159,10 +159,6 @@ func (b *Bench) labels(ctx context.Context, s *state) error {
 	if err != nil {
 		return err
 	}
-	splits, err := b.workshop.Log.Splits(ctx)
-	if err != nil {
-		return err
-	}
 	s.Labels = map[model.Effect][]string{}
 	for _, e := range model.Effects {
 		names, err := b.workshop.Log.Labels(ctx, e)
@@ -181,7 +177,7 @@ func (b *Bench) labels(ctx context.Context, s *state) error {
 			add(row.(*model.Build).Labels.Get(e))
 		}
 		for _, name := range slices.Backward(names) {
-			if unsplit(name, e, splits) == name { // a split's level is no label of a row
+			if model.Unsplit(name, e, s.Splits) == name { // a split's level is no label of a row
 				add(name)
 			}
 		}
@@ -226,12 +222,8 @@ func (b *Bench) products(ctx context.Context, s *state) error {
 
 func (b *Bench) newest(ctx context.Context, s *state) (err error) {
 	_, s.Latest, _, err = b.workshop.Src.Latest(ctx, "")
-	if err != nil {
-		return err
-	}
-	splits, err := b.workshop.Log.Splits(ctx)
 	for _, e := range model.Effects {
-		s.Latest.Set(e, unsplit(s.Latest.Get(e), e, splits))
+		s.Latest.Set(e, model.Unsplit(s.Latest.Get(e), e, s.Splits))
 	}
 	return err
 }
@@ -279,9 +271,8 @@ func (b *Bench) units(ctx context.Context, s *state) error {
 	return err
 }
 
-func (b *Bench) splits(ctx context.Context, s *state) error {
-	splits, err := b.workshop.Log.Splits(ctx)
-	s.Splits = append(s.Splits, splits...)
+func (b *Bench) splits(ctx context.Context, s *state) (err error) {
+	s.Splits, err = b.workshop.Log.Splits(ctx)
 	return err
 }
 

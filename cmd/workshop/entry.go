@@ -187,7 +187,7 @@ func (b *Bench) typed(e model.Entry) (*typed, error) {
 	}
 	row, problems, err := r.Read()
 	if err == io.EOF { // a line of blanks is no row
-		return nil, &model.Refused{Problems: []model.Problem{{Column: KeyColumn(e.Kind), Message: "is blank"}}}
+		return nil, &model.Refused{Problems: []model.Problem{{Column: e.Kind.IDColumn(), Message: "is blank"}}}
 	}
 	if err != nil {
 		return nil, err
@@ -310,7 +310,7 @@ func takeInto(ctx context.Context, im *data.Import, t *typed, opt Taking) (*Take
 		return nil, f.refused()
 	}
 	if f.Same > 0 && !t.Amend { // by chance the same figures under an id that is taken
-		key := KeyColumn(t.Kind)
+		key := t.Kind.IDColumn()
 		return nil, &model.Refused{Problems: []model.Problem{{Column: key, Text: t.Text[key],
 			Message: fmt.Sprintf("is in the log already, with the same figures: if this is another %s, give it another id", t.Kind.Noun(1))}}}
 	}

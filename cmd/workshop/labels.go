@@ -95,14 +95,3 @@ func Nearest(label string, names []string) string {
 	}
 	return text + "?"
 }
-
-// unsplit gives back the label that rows state, where a split made a level of
-// it.
-func unsplit(label string, e model.Effect, splits []model.Split) string {
-	for _, s := range splits {
-		if s.Effect == e && s.Level() == label {
-			return s.Label
-		}
-	}
-	return label
-}

@@ -32,7 +32,7 @@ func (w *Workshop) OpenBuild(ctx context.Context, id string, plan *calibrate.Pla
 		return err
 	}
 	for _, e := range model.Effects {
-		label := unsplit(open.Labels.Get(e), e, splits)
+		label := model.Unsplit(open.Labels.Get(e), e, splits)
 		if label == model.NewLevel { // not bought yet, so not recorded
 			label = ""
 		}

@@ -73,7 +73,7 @@ func (b *Bench) statedText(ctx context.Context, kind model.Kind, id string) (map
 		return nil, err
 	}
 	if r == nil {
-		return nil, &model.Refused{Problems: []model.Problem{{Column: KeyColumn(kind), Text: id, Message: "is not in the log"}}}
+		return nil, &model.Refused{Problems: []model.Problem{{Column: kind.IDColumn(), Text: id, Message: "is not in the log"}}}
 	}
 	return Text(r.Stated)
 }

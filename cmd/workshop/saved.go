@@ -82,7 +82,7 @@ func (b *Bench) kindsBehind(ctx context.Context, s *state, c calibrate.Change) (
 		n := s.Calibration
 		return present(map[model.Kind]int{model.Builds: n.Builds, model.Fills: n.Fills, model.Checks: n.Checks}, informs), nil
 	}
-	uses, err := b.workshop.Log.Uses(ctx, c.Of, unsplit(c.Labels.Get(c.Of), c.Of, s.Splits))
+	uses, err := b.workshop.Log.Uses(ctx, c.Of, model.Unsplit(c.Labels.Get(c.Of), c.Of, s.Splits))
 	return present(uses, informs), err
 }
 

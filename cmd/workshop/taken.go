@@ -151,7 +151,7 @@ func (f *Taken) designs(rows []model.Row) {
 
 // tell turns what the log found into problems and warnings.
 func (f *Taken) tell(out data.Outcome) {
-	key := KeyColumn(f.Kind)
+	key := f.Kind.IDColumn()
 	for _, c := range out.Conflicts {
 		where, remedy := "is in the log with other content", "use --amend to replace it (the old row is kept)"
 		if c.InPlan {
@@ -182,13 +182,6 @@ type conflict struct {
 }
 
 func (c *conflict) Error() string { return c.message }
-
-// KeyColumn is the column that identifies a row of the kind.
-func KeyColumn(k model.Kind) string {
-	return map[model.Kind]string{
-		model.Parts: "product", model.Products: "product", model.Fills: "fill", model.Checks: "check", model.Builds: "build",
-	}[k]
-}
 
 // differences names what differs between a row and the one before it.
 func differences(c data.Conflict) string {

@@ -6,40 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
 	"strings"
 	"testing"
-	"time"
-)
 
-// held runs f and returns the most memory that it held at a time, bytes,
-// garbage left aside, as far as looking every few milliseconds tells.
-func held(f func()) uint64 {
-	inUse := func() uint64 {
-		runtime.GC()
-		var m runtime.MemStats
-		runtime.ReadMemStats(&m)
-		return m.HeapAlloc
-	}
-	before := inUse()
-	most := before
-	done, watched := make(chan bool), make(chan bool)
-	go func() {
-		defer close(watched)
-		for {
-			select {
-			case <-done:
-				return
-			case <-time.After(50 * time.Millisecond):
-				most = max(most, inUse())
-			}
-		}
-	}()
-	f()
-	close(done)
-	<-watched
-	return max(most, inUse()) - before
-}
+	"trueplait/ingest/heap"
+)
 
 // openAll opens a file and reads its sheets to the end.
 func openAll(file []byte) error {
@@ -96,7 +67,7 @@ func TestHostileParts(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			file := pack(t, workbook(map[string]string{c.part: c.text}))
 			var err error
-			mem := held(func() { err = openAll(file) })
+			mem := heap.Held(func() { err = openAll(file) })
 			switch {
 			case c.want == "" && err != nil:
 				t.Errorf("got %v", err)
@@ -160,7 +131,7 @@ func TestHostileArchives(t *testing.T) {
 		}), ErrNoWorkbook, 80},
 	} {
 		var err error
-		mem := held(func() { err = openAll(c.file) })
+		mem := heap.Held(func() { err = openAll(c.file) })
 		if !errors.Is(err, c.want) {
 			t.Errorf("%s: got %v, want %v", c.name, err, c.want)
 		}

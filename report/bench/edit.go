@@ -63,7 +63,7 @@ func (v *visit) editForm() (*entry, error) {
 		Action: "/edit?" + url.Values{"kind": {string(kind)}, "id": {id}}.Encode(),
 		Submit: "Check it", Keep: "edit " + string(kind) + " " + id,
 	}
-	e.hide(idColumn[kind], id)
+	e.hide(kind.IDColumn(), id)
 	for _, g := range editGroups[kind] {
 		e.Groups = append(e.Groups, group{g.name, v.ask(g.columns...)})
 	}

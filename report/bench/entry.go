@@ -22,9 +22,6 @@ type entry struct {
 	Amend bool
 }
 
-// idColumn is the column that identifies a row of each kind.
-var idColumn = map[model.Kind]string{model.Builds: "build", model.Fills: "fill", model.Checks: "check", model.Products: "product"}
-
 // review is an entry as it was understood.
 type review struct {
 	*entry

@@ -100,7 +100,7 @@ func changes(c *calibrate.Calibration, splits []model.Split) []changed {
 		for _, d := range report.Drifts(q) {
 			out = append(out, changed{
 				Words: capital(report.DriftWords(q.Quantity, d)), Act: d.Grade == "act",
-				Split: model.Split{Effect: d.Effect, Label: splitLabel(splits, d.Effect, d.Level), Since: d.SinceDate},
+				Split: model.Split{Effect: d.Effect, Label: model.Unsplit(d.Level, d.Effect, splits), Since: d.SinceDate},
 			})
 		}
 	}

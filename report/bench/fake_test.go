@@ -98,7 +98,7 @@ func (s *fakeShop) Understand(column, text string) (float64, model.Dimension, er
 func (s *fakeShop) read(e model.Entry) (*model.Build, error) {
 	s.entry = e
 	refused := &model.Refused{}
-	b := blankBuild(e.Text[idColumn[e.Kind]])
+	b := blankBuild(e.Text[e.Kind.IDColumn()])
 	b.Date = march
 	for _, label := range model.Effects {
 		b.Labels.Set(label, e.Text[string(label)])

@@ -232,7 +232,7 @@ func TestSplitting(t *testing.T) {
 func TestSplitLabels(t *testing.T) {
 	splits := []model.Split{{Effect: model.CoreBatch, Label: "C04", Since: march}, {Effect: model.Maker, Label: "ansa", Since: march}, {Effect: model.CoreBatch, Label: "C04", Since: march.AddDate(0, 1, 0)}}
 	for level, want := range map[string]string{"C04 from 2026-03-04": "C04", "C04 from 2026-03-05": "C04 from 2026-03-05", "C05": "C05", "ansa from 2026-03-04": "ansa from 2026-03-04"} {
-		if got := splitLabel(splits, model.CoreBatch, level); got != want {
+		if got := model.Unsplit(level, model.CoreBatch, splits); got != want {
 			t.Errorf("label of %s = %s, want %s", level, got, want)
 		}
 	}

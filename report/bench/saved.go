@@ -87,7 +87,7 @@ func (v *visit) showSaved() error {
 
 // record is a row with its history. A row that is not there is an error.
 func (v *visit) record(kind model.Kind, id string) (*Record, error) {
-	if idColumn[kind] == "" {
+	if kind.IDColumn() == "" {
 		return nil, notFound("There are no rows of that kind.")
 	}
 	record, err := v.shop.Row(v.r.Context(), kind, id)

@@ -32,16 +32,6 @@ func splitWords(s model.Split) string {
 	return fmt.Sprintf("%s %s, from %s on", s.Effect.Word(), report.Label(s.Label), s.Since.Format(time.DateOnly))
 }
 
-// splitLabel is the label of a level: that of a split has the date behind it.
-func splitLabel(splits []model.Split, e model.Effect, level string) string {
-	for _, s := range splits {
-		if s.Effect == e && s.Level() == level {
-			return s.Label
-		}
-	}
-	return level
-}
-
 // levels lists the levels that the rows of labels have, the newest first as the
 // labels are.
 func levels(labels []string, splits []model.Split, e model.Effect) []string {
