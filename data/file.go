@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 	"slices"
+	"strings"
 
 	"trueplait/model"
 )
@@ -45,13 +46,15 @@ type File struct {
 	source   *source
 }
 
-// File starts the next file of the import, under the name the user gave it.
-// One file at a time: Finish it before the next.
+// File starts the next file of the import, under the name the user gave it,
+// of which bytes that are not UTF-8 are replaced: the log keeps text only. One
+// file at a time: Finish it before the next.
 func (im *Import) File(name string, kind model.Kind) (*File, error) {
 	t, err := tableOf(kind)
 	if err != nil {
 		return nil, err
 	}
+	name = strings.ToValidUTF8(name, "\uFFFD")
 	f := &File{im: im, table: t, name: name, record: t.record()}
 	if err := im.get(im.ctx, name, sourceNext, &f.number); err != nil {
 		return nil, err
