@@ -57,26 +57,60 @@ func TestAsOf(t *testing.T) {
 		if found := broken(t, l); found != nil {
 			t.Errorf("seed %d: %q", seed, found)
 		}
-		calibrations, err := l.Calibrations(t.Context())
-		if err != nil || len(calibrations) != len(then) {
-			t.Fatalf("%d calibrations, %v; want %d", len(calibrations), err, len(then))
+		comparePast(t, fmt.Sprintf("seed %d", seed), l, then)
+	}
+}
+
+// comparePast compares the log as of each of its calibrations with what fits
+// read then.
+func comparePast(t *testing.T, name string, l *Log, then []string) {
+	t.Helper()
+	calibrations, err := l.Calibrations(t.Context())
+	if err != nil || len(calibrations) != len(then) {
+		t.Fatalf("%d calibrations, %v; want %d", len(calibrations), err, len(then))
+	}
+	for i, c := range calibrations {
+		past, err := l.AsOf(t.Context(), c)
+		if err != nil {
+			t.Fatal(err)
 		}
-		for i, c := range calibrations {
-			past, err := l.AsOf(t.Context(), c)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if d := diff(then[i], fitted(t, past)); d != "" {
-				t.Errorf("seed %d, calibration %d (-then +as of):\n%s", seed, c.Number, d)
-			}
-			if f, err := past.Fingerprint(t.Context(), time.Time{}); err != nil || f != c.Fingerprint {
-				t.Errorf("seed %d, calibration %d: fingerprint %s, %v; want %s", seed, c.Number, f, err, c.Fingerprint)
-			}
-			if err := past.Close(); err != nil {
-				t.Error(err)
-			}
+		if d := diff(then[i], fitted(t, past)); d != "" {
+			t.Errorf("%s, calibration %d (-then +as of):\n%s", name, c.Number, d)
+		}
+		if f, err := past.Fingerprint(t.Context(), time.Time{}); err != nil || f != c.Fingerprint {
+			t.Errorf("%s, calibration %d: fingerprint %s, %v; want %s", name, c.Number, f, err, c.Fingerprint)
+		}
+		if err := past.Close(); err != nil {
+			t.Error(err)
 		}
 	}
+}
+
+// The figure that was worked out for a test fill is there from when there was a
+// build with a load, and stays when that build has none any more.
+func TestAsOfFigureOfFill(t *testing.T) {
+	l := newLog(t)
+	fill := edit(usualFill("F1"), func(f *model.Fill) { f.PredictedShotG = model.Unknown })
+	loaded := usualBuild("B1")
+	var then []string
+	for _, row := range []model.Row{
+		fill,
+		loaded, // F1 gets its figure
+		edit(loaded, func(b *model.Build) { b.LoadLengthMM = model.Unknown }),
+		edit(fill, func(f *model.Fill) { f.Note = "the same length" }), // carried over
+		edit(fill, func(f *model.Fill) { f.ID = "F2" }),                // has none
+		edit(loaded, func(b *model.Build) { b.ID = "B2" }),             // F2 gets one
+		edit(fill, func(f *model.Fill) { f.FilledLengthMM++ }),         // worked out anew
+	} {
+		add(t, l, file{name: "grow.csv", opt: FinishOptions{Amend: true}, rows: []model.Row{row}})
+		fingerprint := fingerprintOf(t, l)
+		c := Calibration{Fingerprint: fingerprint, Options: fmt.Sprint(len(then)), Made: noon, JSON: []byte("{}")}
+		if _, err := l.SaveCalibration(t.Context(), c); err != nil {
+			t.Fatal(err)
+		}
+		then = append(then, fitted(t, l))
+	}
+	comparePast(t, "a figure worked out", l, then)
 }
 
 // grow imports a file, new rows or other figures for old ones.

@@ -2,8 +2,10 @@ package data
 
 import (
 	"context"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,11 +17,11 @@ import (
 	"trueplait/model"
 )
 
-// written is a log with a little of everything and its bytes.
-func written(t *testing.T) (path, content string) {
+// written is a log that was filled and closed, and its bytes.
+func written(t *testing.T, fill func(*testing.T, *Log)) (path, content string) {
 	t.Helper()
 	l, path := openLog(t)
-	fillLog(t, l)
+	fill(t, l)
 	if err := l.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +29,7 @@ func written(t *testing.T) (path, content string) {
 }
 
 // damaged writes a file, opens and verifies it as a log, and returns the first
-// error. The file must be as it was.
+// error or what is broken. The file must be as it was.
 func damaged(t *testing.T, content string, mode Mode) error {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "damaged.duckdb")
@@ -36,7 +38,13 @@ func damaged(t *testing.T, content string, mode Mode) error {
 	}
 	l, err := Open(t.Context(), path, mode)
 	if err == nil {
-		_, err = l.Invariants(t.Context())
+		var checked []Invariant
+		checked, err = l.Invariants(t.Context())
+		for _, i := range checked {
+			for _, v := range i.Broken {
+				err = fmt.Errorf("log %s: %w: %s", path, ErrDamaged, v)
+			}
+		}
 		if err := l.Close(); err != nil {
 			t.Error(err)
 		}
@@ -52,7 +60,7 @@ func damaged(t *testing.T, content string, mode Mode) error {
 
 // Cut at any length, a log is refused or found out, and left alone.
 func TestTruncated(t *testing.T) {
-	_, content := written(t)
+	_, content := written(t, fillLog)
 	size := len(content)
 	lengths := []int{0, 1, 11, 12, 100, 4095, 4096, 8192, 12288, 12289, size / 3, size / 2, size - 262144, size - 4096, size - 1}
 	for _, n := range lengths {
@@ -71,7 +79,25 @@ func TestTruncated(t *testing.T) {
 // A byte that changed on the disk is found out wherever it matters, or does not
 // matter: the rows are what they were.
 func TestFlippedByte(t *testing.T) {
-	path, content := written(t)
+	t.Run("a little of everything", func(t *testing.T) { flip(t, fillLog) })
+	// No rule looks at notes, and so many have blocks of their own.
+	t.Run("notes", func(t *testing.T) {
+		flip(t, func(t *testing.T, l *Log) {
+			letters := rand.NewChaCha8([32]byte{})
+			var rows []model.Row
+			for n := range 3000 {
+				note := make([]byte, 300)
+				letters.Read(note)
+				rows = append(rows, edit(usualBuild(fmt.Sprint("B", n)), func(b *model.Build) { b.Note = hex.EncodeToString(note) }))
+			}
+			add(t, l, file{name: "notes.csv", rows: rows})
+		})
+	})
+}
+
+// flip changes a byte in each of many places of a log.
+func flip(t *testing.T, fill func(*testing.T, *Log)) {
+	path, content := written(t, fill)
 	l, err := Open(t.Context(), path, ReadOnly)
 	if err != nil {
 		t.Fatal(err)
@@ -194,7 +220,7 @@ func TestNotOursToWrite(t *testing.T) {
 		{"a file and folder to read only", 0o555, 0o444},
 		{"a file not to be read", 0o755, 0o000},
 	}
-	_, content := written(t)
+	_, content := written(t, fillLog)
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			folder := t.TempDir()
@@ -264,6 +290,26 @@ func TestClockSetBack(t *testing.T) {
 	}
 	if found := broken(t, l); found != nil {
 		t.Errorf("broken: %q", found)
+	}
+}
+
+// What the system says of files that are somebody else's is put into words with
+// a remedy, whatever it says; other failures are not.
+func TestOpenError_NotOurs(t *testing.T) {
+	for _, err := range []error{
+		errors.New(`IO Error: Cannot open file "w.duckdb": Permission denied`),
+		errors.New(`IO Error: Cannot open file "w.duckdb": Read-only file system`),
+		errors.New(`IO Error: Cannot open file "w.duckdb": Operation not permitted`),
+		&os.PathError{Op: "open", Path: "w.duckdb", Err: syscall.EACCES},
+	} {
+		want := "log w.duckdb: the file and its folder must be yours to read and write: change their permissions, or copy the log to a folder of yours: " + err.Error()
+		if got := openError("w.duckdb", err); got.Error() != want || !errors.Is(got, err) {
+			t.Errorf("openError(%v) = %v", err, got)
+		}
+	}
+	other := errors.New("no such table")
+	if got := openError("w.duckdb", other); got.Error() != "log w.duckdb: no such table" {
+		t.Errorf("openError(%v) = %v", other, got)
 	}
 }
 

@@ -227,9 +227,9 @@ func (l *Log) badBytes(ctx context.Context, s SourceFile) (string, error) {
 	}
 	switch {
 	case size.n != s.SizeBytes:
-		return fmt.Sprintf("(number %d) has %d bytes, not the %d it was imported with", s.Number, size.n, s.SizeBytes), nil
+		return fmt.Sprintf("has %d bytes, not the %d it was imported with (file number %d)", size.n, s.SizeBytes, s.Number), nil
 	case hex.EncodeToString(sum.Sum(nil)) != s.SHA256:
-		return fmt.Sprintf("(number %d) has other bytes than it was imported with", s.Number), nil
+		return fmt.Sprintf("has other bytes than it was imported with (file number %d)", s.Number), nil
 	}
 	return "", nil
 }

@@ -1,6 +1,8 @@
 package data
 
 import (
+	"bytes"
+	"compress/gzip"
 	"slices"
 	"strings"
 	"testing"
@@ -135,8 +137,8 @@ func TestInvariantsBroken(t *testing.T) {
 		{"update split set effect = 'product' where undone_at is null", `split "C1" splits a product`},
 		{"insert into split select effect, label, since, made_at, null from split where undone_at is null", `split "C1" is in force twice from 2025-01-02`},
 		{"update form_entry set id = 'B77'", `build "B77" was saved on the page and is not there`},
-		{"delete from source_piece where source = 5", `file "builds.csv" (number 5) has 0 bytes, not the `},
-		{"update source set sha256 = 'x' where number = 5", `file "builds.csv" (number 5) has other bytes than it was imported with`},
+		{"delete from source_piece where source = 5", `file "builds.csv" has 0 bytes, not the `},
+		{"update source set sha256 = 'x' where number = 5", `file "builds.csv" has other bytes than it was imported with (file number 5)`},
 		{"update source_piece set content_gzip = 'x' where source = 5", `file "builds.csv" cannot be read back: `},
 		{"update build set maker = 'an' || chr(8203) || 'n' where id = 'B1'", "maker \"an\\u200bn\" holds the invisible character U+200B"},
 		{"update build set maker = 'e' || chr(769) where id = 'B1'", "maker \"e\u0301\" is not in Unicode NFC"},
@@ -163,5 +165,56 @@ func TestInvariantsBroken(t *testing.T) {
 	}
 	if found := broken(t, l); found != nil {
 		t.Errorf("after all was undone: %q", found)
+	}
+}
+
+// One other byte of a kept file, packed as well as the right one, is found by
+// the digest, in whichever piece it is.
+func TestKeptByteChanged(t *testing.T) {
+	l := newLog(t)
+	err := l.within(t.Context(), noon, func(im *Import) error {
+		f, err := im.File("long.csv", model.Builds)
+		if err != nil {
+			return err
+		}
+		if _, err := f.Write(bytes.Repeat([]byte("x"), pieceSize+100)); err != nil {
+			return err
+		}
+		if err := f.Add(usualBuild("B1")); err != nil {
+			return err
+		}
+		_, err = f.Finish(t.Context(), FinishOptions{})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for piece, size := range []int{pieceSize, 100} {
+		var kept []byte
+		if err := l.db.QueryRow("select content_gzip from source_piece where position = ?", piece).Scan(&kept); err != nil {
+			t.Fatal(err)
+		}
+		other := bytes.Repeat([]byte("x"), size)
+		other[size/2] = 'y'
+		var packed bytes.Buffer
+		w := gzip.NewWriter(&packed)
+		w.Write(other) // a bytes.Buffer takes everything
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		keep := func(content []byte) {
+			t.Helper()
+			if _, err := l.db.Exec("update source_piece set content_gzip = ? where position = ?", content, piece); err != nil {
+				t.Fatal(err)
+			}
+		}
+		keep(packed.Bytes())
+		if found := broken(t, l); !slices.Equal(found, []string{`file "long.csv" has other bytes than it was imported with (file number 1)`}) {
+			t.Errorf("piece %d: found %q", piece, found)
+		}
+		keep(kept)
+		if found := broken(t, l); found != nil {
+			t.Errorf("piece %d as it was: found %q", piece, found)
+		}
 	}
 }

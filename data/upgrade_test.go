@@ -153,6 +153,9 @@ func TestUpgradeFails(t *testing.T) {
 				t.Errorf("%q does not say %q", err, says)
 			}
 		}
+		if bytesOf(t, path) != before {
+			t.Errorf("migration %d failed and the log has other bytes", failing)
+		}
 		for _, file := range []string{path, kept} {
 			old, err := openUpTo(t.Context(), file, ReadOnly, known[:2])
 			if err != nil {

@@ -126,13 +126,18 @@ func smallDisk(t *testing.T) shop {
 	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=24m", "tmpfs", s.dir).CombinedOutput(); err != nil {
 		need(t, fmt.Sprintf("the right to mount a tmpfs: %v %s", err, out))
 	}
+	s.unmountAtEnd(t)
+	s.stock(t)
+	return s
+}
+
+// unmountAtEnd takes away the disk that the shop's folder is.
+func (s shop) unmountAtEnd(t *testing.T) {
 	t.Cleanup(func() {
 		if out, err := exec.Command("umount", "-l", s.dir).CombinedOutput(); err != nil {
 			t.Errorf("umount: %v %s", err, out)
 		}
 	})
-	s.stock(t)
-	return s
 }
 
 // ballast is the file that fills the disk.

@@ -41,9 +41,9 @@ func TestKilled(t *testing.T) {
 	}
 }
 
-// score counts kills, and those that came when the command had begun to write
-// and was not done.
-type score struct{ kills, hits int }
+// score counts kills, those that came before the command was done, and of these
+// the ones that came when it had begun to write.
+type score struct{ kills, cut, hits int }
 
 // victim is a kind of command that is killed.
 type victim struct {
@@ -56,6 +56,7 @@ type victim struct {
 // change is one command, and what it does.
 type change struct {
 	args  []string
+	code  int                                     // that it exits with if left alone
 	apply func(l ledger) ledger                   // to the log; nil: nothing
 	files func(t *testing.T, s shop, said string) // looks at the files it makes; nil: it makes none
 }
@@ -73,27 +74,36 @@ func (v victim) killed(t *testing.T, r *rand.Rand) (k score) {
 	// The first is left alone: it says how long the command takes, and shows that
 	// the test knows what it does.
 	whole := v.strike(t, s, 0, &known, instant{never: true})
-	if whole.result.code != 0 {
-		t.Fatalf("exit code %d, stderr %s", whole.result.code, whole.result.stderr)
-	}
 	for n := 1; n <= v.kills && !t.Failed(); n++ {
 		// One in four comes anywhere, one about when the first write is due, the
-		// others after it, the sooner the likelier: a commit is short.
+		// others after it, the sooner the likelier: a commit is short. A command
+		// that writes nothing is killed anywhere.
 		x := r.Float64()
 		at := instant{writing: true, after: time.Duration(x * x * float64(whole.total-whole.first))}
-		switch n % 4 {
-		case 0:
+		switch {
+		case n%4 == 0, !whole.wrote:
 			at = instant{after: time.Duration(x * float64(whole.total))}
-		case 1:
+		case n%4 == 1:
 			at = instant{after: time.Duration((0.8 + 0.4*x) * float64(whole.first))}
 		}
 		one := v.strike(t, s, n, &known, at)
 		k.kills++
-		if one.hit {
-			k.hits++
+		if one.result.code < 0 {
+			k.cut++
+			if one.wrote {
+				k.hits++
+			}
 		}
 	}
-	t.Logf("%d kills, %d in a running write; left alone it begins to write after %v and ends after %v", k.kills, k.hits, whole.first, whole.total)
+	if !t.Failed() {
+		// Nor does what the last kill left stand in its way.
+		v.strike(t, s, v.kills+1, &known, instant{never: true})
+		if !whole.wrote && k.cut == 0 { // hits tell of the others
+			t.Errorf("all of %d kills came too late to show anything", k.kills)
+		}
+	}
+	t.Logf("%d kills, %d of a running command, %d in a running write; left alone it begins to write after %v and ends after %v",
+		k.kills, k.cut, k.hits, whole.first, whole.total)
 	return k
 }
 
@@ -111,7 +121,10 @@ func (v victim) strike(t *testing.T, s shop, n int, known *ledger, at instant) e
 	if c.apply != nil {
 		after = c.apply(known.clone())
 	}
-	said := e.result.stdout != "" || e.result.code == 0
+	if e.result.code >= 0 && e.result.code != c.code {
+		t.Errorf("kill %d: it came to its end with exit code %d, stderr %s", n, e.result.code, e.result.stderr)
+	}
+	said := e.result.stdout != "" || e.result.code == c.code
 	switch {
 	case reflect.DeepEqual(after, found):
 	case said:
@@ -164,8 +177,8 @@ type instant struct {
 // end is how a command ended.
 type end struct {
 	result       result
-	hit          bool // it was killed when it had begun to write
-	first, total time.Duration
+	wrote        bool          // something in the shop's folder changed
+	first, total time.Duration // until it began to write, if it was waited for, and to its end
 }
 
 // strike runs one command on the shop's log and kills it at an instant.
@@ -199,7 +212,7 @@ func (s shop) strike(t *testing.T, args []string, at instant) (e end) {
 	}
 	e.total = time.Since(start)
 	e.result = result{out.String(), errs.String(), cmd.ProcessState.ExitCode()}
-	e.hit = e.result.code < 0 && s.trace(t) != before
+	e.wrote = s.trace(t) != before
 	return e
 }
 

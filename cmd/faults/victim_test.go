@@ -16,6 +16,8 @@ import (
 
 	_ "github.com/duckdb/duckdb-go/v2"
 	"github.com/google/go-cmp/cmp"
+
+	"trueplait/data/demo"
 )
 
 // victims are the commands that are killed.
@@ -27,6 +29,7 @@ func victims() []victim {
 			s.write(t, "amend.csv", amended(0))
 			s.run(t, "import", "amend.csv")
 		}, next: amending},
+		{name: "keep good", kills: 24, next: keepingGood},
 		{name: "build", kills: 8, next: entering},
 		{name: "edit", kills: 8, next: editing},
 		{name: "fill", kills: 8, next: filling},
@@ -35,6 +38,8 @@ func victims() []victim {
 		{name: "export", kills: 20, next: exporting},
 		{name: "report", kills: 4, next: reporting},
 		{name: "backup", kills: 12, next: backingUp},
+		{name: "verify", kills: 8, setup: func(t *testing.T, s shop) { s.run(t, "calibrate") }, next: verifying},
+		{name: "demo", kills: 6, next: showing},
 	}
 }
 
@@ -86,6 +91,37 @@ func amending(t *testing.T, s shop, round int) change {
 				l.Replaced[id]++
 			}
 			return l
+		},
+	}
+}
+
+// keepingGood takes the good half of a file.
+func keepingGood(t *testing.T, s shop, round int) change {
+	const half = 2000
+	var b strings.Builder
+	b.WriteString("fill,date,core_batch,filled_length_mm,shot_mass_g\n")
+	for i := range half {
+		fmt.Fprintf(&b, "G%d-%d,2024-05-01,HC01,200,16\nR%d-%d,2024-05-01,HC01,200,none\n", round, i, round, i)
+	}
+	name := fmt.Sprintf("good%d.csv", round)
+	s.write(t, name, b.String())
+	return change{
+		args: []string{"import", "--keep-good", name},
+		code: 1,
+		apply: func(l ledger) ledger {
+			for i := range half {
+				l.Rows[fmt.Sprintf("fills G%d-%d", round, i)] = figures{LengthMM: 200, ShotG: 16}
+			}
+			return l
+		},
+		files: func(t *testing.T, s shop, said string) {
+			rejects := s.path(name + ".rejected.csv")
+			if _, err := os.Stat(rejects); errors.Is(err, fs.ErrNotExist) && said == "" {
+				return
+			}
+			if n, err := countRows(t, rejects); err != nil || n != half {
+				t.Errorf("%s has %d rows, want %d: %v", filepath.Base(rejects), n, half, err)
+			}
 		},
 	}
 }
@@ -273,5 +309,67 @@ func backingUp(_ *testing.T, _ shop, round int) change {
 				t.Errorf("the copy is not the log: %v\n%s", err, short(diff))
 			}
 		},
+	}
+}
+
+// verifying looks at all of the log and leaves every file as it is.
+func verifying(t *testing.T, s shop, _ int) change {
+	before := s.content(t)
+	return change{
+		args: []string{"verify"},
+		files: func(t *testing.T, s shop, _ string) {
+			if diff := cmp.Diff(before, s.content(t)); diff != "" {
+				t.Errorf("the folder changed:\n%s", diff)
+			}
+		},
+	}
+}
+
+// showing makes the invented shop, in the folder where the one before was cut
+// off.
+func showing(*testing.T, shop, int) change {
+	const dir = "out"
+	return change{
+		args:  []string{"demo", dir},
+		files: func(t *testing.T, s shop, said string) { demoIsWhole(t, shop{s.path(dir)}, said) },
+	}
+}
+
+// demoIsWhole looks at what has its final name in the folder of the invented
+// shop: its files, its log with all of their rows or none, its page.
+func demoIsWhole(t *testing.T, s shop, said string) {
+	t.Helper()
+	names, err := fs.Glob(demo.Files, "*.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := 0
+	for _, name := range names {
+		want, err := demo.Files.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found, err := os.ReadFile(s.path(name)); err != nil || !bytes.Equal(found, want) {
+			t.Errorf("%s is not as it should be: %d bytes, %v", name, len(found), err)
+		}
+		n, err := countRows(t, s.path(name))
+		if err != nil {
+			t.Error(err)
+		}
+		rows += n
+	}
+	pageIsWhole(t, s.path("report.html"), true) // that of an earlier round, or the new one
+	path := s.path("workshop.duckdb")
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) && said == "" {
+		return
+	}
+	found, err := read(t, path)
+	switch {
+	case err != nil:
+		t.Errorf("the invented shop's log does not open: %v", err)
+	case said != "" && (len(found.Rows) != rows || found.Calibrations != 4):
+		t.Errorf("it said that it was done with %d of %d rows and %d calibrations", len(found.Rows), rows, found.Calibrations)
+	case len(found.Rows) != rows && len(found.Rows)+found.Calibrations > 0:
+		t.Errorf("%d of %d rows, %d calibrations", len(found.Rows), rows, found.Calibrations)
 	}
 }

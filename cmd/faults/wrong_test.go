@@ -54,6 +54,7 @@ func TestRefused(t *testing.T) {
 		{"a log of one's own in such a folder", (shop).lend, "shop.duckdb", importing, true, "trueplait: log shop.duckdb: the file and its folder must be yours to read and write: *"},
 		{"a log that may not be read", (shop).hide, "shop.duckdb", reading, true,
 			"trueplait: log shop.duckdb: " + permissions},
+		{"a log on a disk that may only be read", (shop).seal, "shop.duckdb", importing, false, "trueplait: log shop.duckdb: " + permissions},
 		{"an export into such a folder", nil, "shop.duckdb", []string{"export", "out"}, true,
 			"trueplait: out: " + unwritable},
 		{"a page into such a folder", nil, "shop.duckdb", []string{"report", "-o", "page.html"}, true,
@@ -204,6 +205,20 @@ func (s shop) hide(t *testing.T) { s.chmod(t, 0o600) }
 func (s shop) chmod(t *testing.T, mode fs.FileMode) {
 	if err := os.Chmod(s.log(), mode); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// seal makes the shop's folder a disk of its own that may only be read.
+func (s shop) seal(t *testing.T) {
+	t.Helper()
+	needRoot(t)
+	needCommand(t, "mount", "mount")
+	if out, err := exec.Command("mount", "--bind", s.dir, s.dir).CombinedOutput(); err != nil {
+		need(t, fmt.Sprintf("the right to mount a folder: %v %s", err, out))
+	}
+	s.unmountAtEnd(t)
+	if out, err := exec.Command("mount", "-o", "remount,bind,ro", s.dir).CombinedOutput(); err != nil {
+		t.Fatalf("remount: %v %s", err, out)
 	}
 }
 

@@ -89,14 +89,18 @@ func (c *demoCmd) clear(files []string) error {
 	if err != nil {
 		return err
 	}
+	// cutOff reports whether a demo that was killed left a file or folder half made.
+	cutOff := func(name string) bool {
+		return slices.ContainsFunc(ours, func(of string) bool { return strings.HasPrefix(name, "."+of+".") })
+	}
 	for _, f := range there {
-		if !slices.Contains(ours, f.Name()) {
+		if !slices.Contains(ours, f.Name()) && !cutOff(f.Name()) {
 			return fmt.Errorf("%s: holds %q, which is not the demo's: name an empty folder, or one that is not there yet", c.Dir, f.Name())
 		}
 	}
 	for _, f := range there {
-		if strings.HasPrefix(f.Name(), demoLog) {
-			if err := os.Remove(filepath.Join(c.Dir, f.Name())); err != nil {
+		if strings.HasPrefix(f.Name(), demoLog) || cutOff(f.Name()) {
+			if err := os.RemoveAll(filepath.Join(c.Dir, f.Name())); err != nil {
 				return err
 			}
 		}

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 	"unicode"
@@ -39,8 +40,8 @@ func (c *importCmd) Run(p *program) error {
 		if !c.KeepGood {
 			break
 		}
-		if _, err := os.Lstat(rejectsName(f, "")); err == nil {
-			return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", rejectsName(f, ""))
+		if err := refuseRejects(rejectsName(f, "")); err != nil {
+			return err
 		}
 	}
 	_, absent := os.Stat(p.log)
@@ -143,22 +144,24 @@ func rejectsName(path, sheet string) string {
 	return path + ".rejected.csv"
 }
 
-// writeRejects writes the records that were left out, with their reasons.
+// writeRejects writes the records that were left out, with their reasons. The
+// file gets its name when it is whole.
 func writeRejects(path string, f *workshop.Taken) error {
 	src, err := os.Open(f.Input)
 	if err != nil {
 		return fileError(f.Input, err)
 	}
 	defer src.Close()
-	dst, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if errors.Is(err, os.ErrExist) {
-		return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", path)
-	}
-	if err != nil {
+	if err := refuseRejects(path); err != nil {
 		return err
 	}
-	if err := errors.Join(f.CopyRejects(dst, src), dst.Sync(), dst.Close()); err != nil {
-		return errors.Join(fmt.Errorf("%s: %w", path, err), os.Remove(path))
+	return replaceFile(path, func(w io.Writer) error { return f.CopyRejects(w, src) })
+}
+
+// refuseRejects makes sure that rejects take the place of nothing.
+func refuseRejects(path string) error {
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("%s: is there already: move it away, it would not be overwritten", path)
 	}
 	return nil
 }

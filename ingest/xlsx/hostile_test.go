@@ -35,6 +35,7 @@ func openAll(file []byte) error {
 func TestHostileParts(t *testing.T) {
 	const book, relations, sheet, texts, styles = "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml", "xl/styles.xml"
 	const nested, long = "elements are nested over 64 deep", "a tag or text is longer than 1 MB"
+	const deep = 4 << 20 // bytes, which would hold a hundred MB
 	fill := func(text string, size int) string { return strings.Repeat(text, size/len(text)) }
 	target := func(path string) string {
 		return `<Relationships><Relationship Id="r1" Type="` + relationType + `worksheet" TargetMode="External" Target="` + path + `"/></Relationships>`
@@ -45,11 +46,11 @@ func TestHostileParts(t *testing.T) {
 		want             string // "": it is read
 		holding          uint64 // MB
 	}{
-		{"rows nested", sheet, `<worksheet><sheetData>` + fill("<a>", MaxStrings), nested, 8},
-		{"sheet nested", sheet, fill("<a>", MaxStrings), nested, 8},
-		{"strings nested", texts, `<sst><si>` + fill("<r>", MaxStrings-100), nested, 8},
-		{"styles nested", styles, fill("<xf>", MaxList), nested, 8},
-		{"list nested", book, `<workbook><sheets>` + fill("<a>", MaxList-100), nested, 8},
+		{"rows nested", sheet, `<worksheet><sheetData>` + fill("<a>", deep), nested, 8},
+		{"sheet nested", sheet, fill("<a>", deep), nested, 8},
+		{"strings nested", texts, `<sst><si>` + fill("<r>", deep), nested, 8},
+		{"styles nested", styles, fill("<xf>", deep), nested, 8},
+		{"list nested", book, `<workbook><sheets>` + fill("<a>", deep), nested, 8},
 		{"a tag of attributes", styles, `<styleSheet` + fill(` a=""`, MaxList-100), long, 64},
 		{"a text", texts, `<sst><si><t>` + fill("long ", MaxStrings-100), long, 8},
 		{"a comment", sheet, `<worksheet><!--` + fill("long ", MaxStrings), long, 8},

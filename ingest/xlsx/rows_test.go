@@ -94,11 +94,11 @@ func TestDamagedRows(t *testing.T) {
 		{"no such string", `<row><c t="s"><v>3</v></c></row>`, `string "3" of 3`},
 		{"string is no number", `<row><c t="s"><v>x</v></c></row>`, `string "x" of 3`},
 		{"not closed", `<row><c>`, "XML syntax error on line 1: element <c> closed by </sheetData>"},
-		{"endless text", `<row><c><v>` + strings.Repeat("1", maxToken+1<<13), "a tag or text is longer than 1 MB"},
-		{"endless tag", `<row><c` + strings.Repeat(` a=""`, maxToken/5+1<<13), "a tag or text is longer than 1 MB"},
-		{"endless cell", `<row><c><is>` + strings.Repeat("<r></r>", maxRowXML/7+1<<13), "a row is longer than 16 MB"},
-		{"endless nesting", `<row><c><is>` + strings.Repeat("<r>", maxDepth), "elements are nested over 64 deep"},
-		{"endless nesting, passed over", `<row><extLst>` + strings.Repeat("<r>", maxDepth), "elements are nested over 64 deep"},
+		{"endless text", `<row><c><v>` + strings.Repeat("1", 1<<20+1<<13), "a tag or text is longer than 1 MB"},
+		{"endless tag", `<row><c` + strings.Repeat(` a=""`, 1<<20/5+1<<13), "a tag or text is longer than 1 MB"},
+		{"endless cell", `<row><c><is>` + strings.Repeat("<r></r>", 16<<20/7+1<<13), "a row is longer than 16 MB"},
+		{"endless nesting", `<row><c><is>` + strings.Repeat("<r>", 64), "elements are nested over 64 deep"},
+		{"endless nesting, passed over", `<row><extLst>` + strings.Repeat("<r>", 64), "elements are nested over 64 deep"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			rows, err := readAll(sheetOf(t, good+c.rows))
