@@ -365,13 +365,13 @@ func (f *remlFit) report() *REML {
 // fitted is the fit as residuals are taken from it.
 func (f *remlFit) fitted() model.Fitted {
 	s := f.sys
-	out := model.Fitted{Mean: s.centre + f.mean, Theta2: map[model.Effect]float64{}}
+	out := model.Fitted{Mean: s.centre + f.mean, Sigma: math.Sqrt(f.r2 / (s.n - 1)), Theta2: map[model.Effect]float64{}}
 	for k, e := range s.effects {
 		out.Theta2[e] = f.theta[k] * f.theta[k]
 	}
 	for i, l := range s.levels {
 		if l.rows > 0 {
-			out.Levels = append(out.Levels, model.LevelEffect{Effect: s.effects[l.effect], Level: l.name, Value: f.theta[l.effect] * f.b[i]})
+			out.Levels = append(out.Levels, model.LevelEffect{Effect: s.effects[l.effect], Level: l.name, Value: f.theta[l.effect] * f.b[i], Rows: l.rows})
 		}
 	}
 	return out

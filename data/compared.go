@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	_ "embed"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -13,17 +14,29 @@ import (
 //go:embed query/compared_stage.sql
 var comparedStage string
 
-//go:embed query/build_count.sql
-var buildCount string
-
 //go:embed query/compared_load.sql
 var comparedLoad string
 
 //go:embed query/compared_split.sql
 var comparedSplit string
 
-//go:embed query/compared_keep.sql
-var comparedKeep string
+//go:embed query/compared_unstage.sql
+var comparedUnstage string
+
+//go:embed query/observed_stage.sql
+var observedStage string
+
+//go:embed query/observed_unstage.sql
+var observedUnstage string
+
+//go:embed query/at_work_stage.sql
+var atWorkStage string
+
+//go:embed query/at_work_clear.sql
+var atWorkClear string
+
+//go:embed query/at_work_set.sql
+var atWorkSet string
 
 //go:embed query/aside_stage.sql
 var asideStage string
@@ -34,34 +47,30 @@ var asideAppend string
 //go:embed query/aside_clear.sql
 var asideClear string
 
-//go:embed query/compared_unstage.sql
-var comparedUnstage string
-
-//go:embed query/residual_stage.sql
-var residualStage string
-
-//go:embed query/residual_unstage.sql
-var residualUnstage string
-
-// compared says whose observations the temporary table of that name holds. It
-// belongs to who has the log's connection.
+// compared says whose rows the temporary table of that name holds. It belongs
+// to who has the log's connection.
 type compared struct {
-	staged     bool // there is such a table
-	by         *Observations
-	quantities []model.Quantity
-	aside      map[model.Quantity][]model.RowKey // rows that are not kept
+	staged bool // there is such a table
+	by     *Observations
+	atWork model.Quantity // which one the view observed shows
+	levels levels
+	aside  map[model.Quantity][]model.RowKey // rows that fits left out
+	places map[model.Quantity]map[wanted]place
 }
 
 // with runs do on the log's connection, which nobody else has meanwhile, with
-// the observations of the quantities at work: the temporary tables are its own
-// until it returns.
-func (o *Observations) with(ctx context.Context, what string, quantities []model.Quantity, do func(*sql.Conn) error) error {
+// the rows at work: the temporary tables are its own until it returns. The view
+// observed shows q, if q is one.
+func (o *Observations) with(ctx context.Context, what string, q model.Quantity, do func(*sql.Conn) error) error {
 	conn, err := o.log.db.Conn(ctx)
 	if err != nil {
 		return fmt.Errorf("data: %s: %w", what, err)
 	}
 	defer conn.Close()
-	if err := o.load(ctx, conn, quantities); err != nil {
+	if err := o.load(ctx, conn); err != nil {
+		return fmt.Errorf("data: %s: %w", what, err)
+	}
+	if err := o.log.compared.show(ctx, conn, q); err != nil {
 		return fmt.Errorf("data: %s: %w", what, err)
 	}
 	if err := do(conn); err != nil {
@@ -70,61 +79,59 @@ func (o *Observations) with(ctx context.Context, what string, quantities []model
 	return nil
 }
 
-// smallLog is the number of builds up to which all quantities are put to work
-// at once. Beyond it they take turns: all quantities of ten million builds would
-// not fit in memory.
-const smallLog = 200_000
-
-// load puts the observations of the quantities at work, unless they are there.
-func (o *Observations) load(ctx context.Context, conn *sql.Conn, quantities []model.Quantity) error {
+// load puts the rows to work, unless they are.
+func (o *Observations) load(ctx context.Context, conn *sql.Conn) error {
 	at := &o.log.compared
-	there := at.by == o
-	for _, q := range quantities {
-		there = there && slices.Contains(at.quantities, q)
-	}
-	if there || len(quantities) == 0 {
+	if at.by == o {
 		return nil
 	}
 	if err := at.restart(ctx, conn); err != nil {
 		return err
 	}
-	var builds int
-	if err := conn.QueryRowContext(ctx, buildCount).Scan(&builds); err != nil {
+	if err := at.levels.fill(ctx, conn, o.through); err != nil {
 		return err
 	}
-	if builds <= smallLog {
-		quantities = model.Quantities
-	}
-	// The statement has a place for every quantity; a name may be said twice.
-	args := []any{o.through}
-	for i := range model.Quantities {
-		args = append(args, string(quantities[min(i, len(quantities)-1)]))
-	}
-	args = append(args, o.everything)
-	if _, err := conn.ExecContext(ctx, comparedLoad, args...); err != nil {
+	if _, err := conn.ExecContext(ctx, comparedLoad, o.through, o.everything); err != nil {
 		return err
 	}
-	if o.split {
+	if len(o.splits) > 0 {
 		if _, err := conn.ExecContext(ctx, comparedSplit); err != nil {
 			return err
 		}
 	}
-	at.by, at.quantities = o, quantities
+	at.by = o
 	return nil
 }
 
-// restart empties the table.
+// restart empties the tables.
 func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
-	if c.staged { // only ever our own table, not one that somebody else put into the file
-		if err := execAll(ctx, conn, residualUnstage, comparedUnstage); err != nil {
+	if c.staged { // only ever our own tables, not those that somebody else put into the file
+		if err := execAll(ctx, conn, observedUnstage, comparedUnstage, levelUnstage); err != nil {
 			return err
 		}
 	}
 	*c = compared{}
-	if err := execAll(ctx, conn, comparedStage, residualStage); err != nil {
+	err := execAll(ctx, conn, levelStage, comparedStage, atWorkStage, observedStage, asideStage, asideClear)
+	if err != nil {
 		return err
 	}
-	*c = compared{staged: true, aside: map[model.Quantity][]model.RowKey{}}
+	*c = compared{staged: true, aside: map[model.Quantity][]model.RowKey{}, places: map[model.Quantity]map[wanted]place{}}
+	return nil
+}
+
+// show makes observed the view of a quantity; "" asks for none.
+func (c *compared) show(ctx context.Context, conn *sql.Conn, q model.Quantity) error {
+	if q == "" || q == c.atWork {
+		return nil
+	}
+	c.atWork = ""
+	if _, err := conn.ExecContext(ctx, atWorkClear); err != nil {
+		return err
+	}
+	if _, err := conn.ExecContext(ctx, atWorkSet, string(q)); err != nil {
+		return err
+	}
+	c.atWork = q
 	return nil
 }
 
@@ -138,10 +145,10 @@ func (o *Observations) setAside(ctx context.Context, conn *sql.Conn, of ...model
 	if there {
 		return nil
 	}
+	clear(at.aside) // until it is done
 	if _, err := conn.ExecContext(ctx, asideClear); err != nil {
 		return err
 	}
-	at.by = nil // until it is done
 	var quantity, kind, id string
 	err := bulk(conn, asideAppend, []field{{"quantity", &quantity}, {"kind", &kind}, {"id", &id}}, func(add func() error) error {
 		for _, r := range of {
@@ -158,15 +165,19 @@ func (o *Observations) setAside(ctx context.Context, conn *sql.Conn, of ...model
 	if err != nil {
 		return err
 	}
-	if _, err := conn.ExecContext(ctx, comparedKeep); err != nil {
-		return err
-	}
-	clear(at.aside)
 	for _, r := range of {
 		at.aside[r.Quantity] = slices.Clone(r.Aside)
 	}
-	at.by = o
 	return nil
+}
+
+// bulk loads the rows that fill adds, each as the fields are at that moment.
+func bulk(conn *sql.Conn, query string, fields []field, fill func(add func() error) error) error {
+	a, err := newAppender(conn, query, fields)
+	if err != nil {
+		return err
+	}
+	return errors.Join(fill(a.add), a.close())
 }
 
 // execAll runs statements without parameters.

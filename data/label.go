@@ -51,3 +51,27 @@ func (l *Log) Uses(ctx context.Context, e model.Effect, label string) (map[model
 	}
 	return out, nil
 }
+
+// labels are scanners of the five labels, as text.
+type labels struct {
+	model.Labels
+	fields [5]field
+}
+
+func newLabels() *labels {
+	l := &labels{}
+	l.fields = [5]field{
+		{"maker", &l.Maker}, {"core_batch", &l.CoreBatch}, {"strand_batch", &l.StrandBatch},
+		{"shot_batch", &l.ShotBatch}, {"product", &l.Product},
+	}
+	return l
+}
+
+// scanners returns the targets before the labels, the labels, and those after.
+func (l *labels) scanners(before []any, after ...any) []any {
+	out := append([]any{}, before...)
+	for i := range l.fields {
+		out = append(out, &l.fields[i])
+	}
+	return append(out, after...)
+}

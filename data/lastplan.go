@@ -17,14 +17,12 @@ var buildLastPlan string
 func (o *Observations) LastPlan(ctx context.Context, product string) (b Base, ok bool, err error) {
 	targets := []any{&field{"weight_base_g", &b.WeightG}, &field{"length_base_mm", &b.LengthMM},
 		&field{"shot_base_g", &b.ShotG}, &field{"strand_base_mm", &b.StrandMM}}
-	err = o.with(ctx, "last plan", nil, func(conn *sql.Conn) error {
-		return conn.QueryRowContext(ctx, buildLastPlan, o.through, product).Scan(targets...)
-	})
+	err = o.log.db.QueryRowContext(ctx, buildLastPlan, o.through, product).Scan(targets...)
 	if errors.Is(err, sql.ErrNoRows) {
 		return Base{}, false, nil
 	}
 	if err != nil {
-		return Base{}, false, fmt.Errorf("product %q: %w", product, err)
+		return Base{}, false, fmt.Errorf("data: last plan of %q: %w", product, err)
 	}
 	return b, true, nil
 }

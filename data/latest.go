@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"time"
 
 	"trueplait/model"
 )
@@ -18,14 +19,13 @@ var buildLatest string
 // ""; false where there is none.
 func (o *Observations) Latest(ctx context.Context, product string) (id string, l model.Labels, ok bool, err error) {
 	into := newLabels()
-	err = o.with(ctx, "latest build", nil, func(conn *sql.Conn) error {
-		return conn.QueryRowContext(ctx, buildLatest, o.through, product).Scan(into.scanners([]any{&id})...)
-	})
+	var date time.Time
+	err = o.log.db.QueryRowContext(ctx, buildLatest, o.through, product).Scan(into.scanners([]any{&id, &date})...)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", l, false, nil
 	}
 	if err != nil {
-		return "", l, false, fmt.Errorf("product %q: %w", product, err)
+		return "", l, false, fmt.Errorf("data: latest build of %q: %w", product, err)
 	}
-	return id, into.Labels, true, nil
+	return id, model.SplitLevels(into.Labels, date, o.splits), true, nil
 }

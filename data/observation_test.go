@@ -1,7 +1,6 @@
 package data
 
 import (
-	"database/sql"
 	"encoding/csv"
 	"math"
 	"os"
@@ -12,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"trueplait/calibrate"
 	"trueplait/model"
 )
 
@@ -266,22 +266,25 @@ func TestCellsOnNIST(t *testing.T) {
 			var y float64
 			rows := readCSV(t, dir+"/data.csv")
 			n := len(rows)
-			err := o.with(t.Context(), "stand in", nil, func(conn *sql.Conn) error {
-				if err := execAll(t.Context(), conn, "create temporary table observation as select * from observation"); err != nil {
-					return err
-				}
-				const query = `insert into observation (quantity, kind, id, date, y)
-					select 'length', 'builds', id, date '2025-01-01', y from appended`
-				return bulk(conn, query, []field{{"id", &id}, {"y", &y}}, func(add func() error) error {
-					for i, row := range rows {
-						id, y = strconv.Itoa(i), number(t, row[0])
-						if err := add(); err != nil {
-							return err
-						}
+			conn, err := l.db.Conn(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := execAll(t.Context(), conn, "create temporary table build_ratio as select * from build_ratio"); err != nil {
+				t.Fatal(err)
+			}
+			const query = `insert into build_ratio (source, line, id, date, length_y)
+				select 1, cast(id as integer), id, date '2025-01-01', y from appended`
+			err = bulk(conn, query, []field{{"id", &id}, {"y", &y}}, func(add func() error) error {
+				for i, row := range rows {
+					id, y = strconv.Itoa(i), number(t, row[0])
+					if err := add(); err != nil {
+						return err
 					}
-					return nil
-				})
+				}
+				return nil
 			})
+			conn.Close()
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -361,14 +364,16 @@ func TestCombinations(t *testing.T) {
 	}
 }
 
-// Beyond smallLog quantities take turns in memory; the answers are the same.
-func TestLargeLogTakesTurns(t *testing.T) {
+// Of many rows only those near the middle are read: the answers are those of
+// all.
+func TestManyRows(t *testing.T) {
 	l := newLog(t)
-	const rows = smallLog + 1
+	const rows = 5 * fewSizes
 	importMany(t, l, rows)
 	o := reader(t, l)
 	aside := []model.RowKey{{Kind: model.Builds, ID: "B0000007"}}
-	for _, q := range []model.Quantity{model.Shot, model.Weight, model.Shot} {
+	of := map[model.Quantity][]model.Observation{}
+	for _, q := range []model.Quantity{model.Shot, model.Weight, model.Body, model.Shot} {
 		cells, err := o.Cells(t.Context(), q, aside)
 		if err != nil {
 			t.Fatal(err)
@@ -380,14 +385,33 @@ func TestLargeLogTakesTurns(t *testing.T) {
 		if n != rows-1 {
 			t.Errorf("cells of %s sum up %d rows, want %d", q, n, rows-1)
 		}
-		if len(l.compared.quantities) != 1 {
-			t.Errorf("%v are in memory at once, want %s only", l.compared.quantities, q)
+		if of[q], err = o.Observations(t.Context(), q); err != nil {
+			t.Fatal(err)
 		}
 	}
-	// Weight is shot and body, which were drawn independently: the correlation of
-	// ln shot with ln weight is near 80/√(80²+320²) = 0.243.
-	r, n, err := o.Correlation(t.Context(), model.Residuals{Quantity: model.Shot, Aside: aside}, model.Residuals{Quantity: model.Weight})
-	if err != nil || n != rows-1 || math.Abs(r-0.243) > 0.01 {
-		t.Errorf("correlation %.4f of %d, %v; want 0.243 of %d", r, n, err, rows-1)
+	memory := calibrate.NewRows(of)
+	fitted := model.Fitted{Mean: 0.001, Theta2: map[model.Effect]float64{model.Maker: 1},
+		Levels: []model.LevelEffect{{Effect: model.Maker, Level: "maker 1", Value: 0.002, Rows: 9}}}
+	for q := range of {
+		got, err := o.Screen(t.Context(), q, fitted, aside)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := memory.Screen(t.Context(), q, fitted, aside)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.N != want.N || math.Abs(got.Scale-want.Scale) > 1e-13 || len(got.Flagged) != len(want.Flagged) {
+			t.Errorf("%s: %d rows, scale %.15g, %d flagged; want %d, %.15g, %d", q, got.N, got.Scale, len(got.Flagged), want.N, want.Scale, len(want.Flagged))
+		}
+	}
+	shot, body := model.Residuals{Quantity: model.Shot, Aside: aside, Fitted: fitted}, model.Residuals{Quantity: model.Body, Fitted: fitted}
+	r, n, err := o.Correlation(t.Context(), shot, body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantR, wantN, err := memory.Correlation(t.Context(), shot, body)
+	if err != nil || n != wantN || n != rows-1 || math.Abs(r-wantR) > 1e-12 {
+		t.Errorf("correlation %.15g of %d, %v; want %.15g of %d", r, n, err, wantR, wantN)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	_ "embed"
 	"errors"
+	"fmt"
 	"slices"
 	"time"
 
@@ -29,9 +30,6 @@ var cellsQuery string
 //go:embed query/combinations.sql
 var combinationsQuery string
 
-//go:embed query/combinations_split.sql
-var combinationsSplit string
-
 //go:embed query/newest.sql
 var newestQuery string
 
@@ -42,14 +40,14 @@ var deviationQuery string
 var observationsQuery string
 
 // Observations is what fits read of a log: rows up to a date, compared and
-// summed up in SQL. The formulas are in the view observation
-// (migration/0002_observation.sql). It sees the rows of a quantity as they are
-// when it comes to that quantity.
+// summed up in SQL. The formulas are in the view observation and those it is
+// made of (migration/0002_observation.sql). It sees the rows as they are when it
+// is first asked about them.
 type Observations struct {
 	log        *Log
 	through    time.Time
 	everything bool
-	split      bool // splits are in force
+	splits     []model.Split // in force
 }
 
 // Observations gives the observations dated through at the latest; with the
@@ -60,27 +58,23 @@ func (l *Log) Observations(ctx context.Context, through time.Time, everything bo
 	if err != nil {
 		return nil, err
 	}
-	o := &Observations{log: l, through: bound(through), everything: everything, split: len(splits) > 0}
-	err = o.with(ctx, "prepare", nil, func(conn *sql.Conn) error {
-		return execAll(ctx, conn, asideStage, fittedStage, fittedLevelStage, wantedStage)
-	})
-	return o, err
+	return &Observations{log: l, through: bound(through), everything: everything, splits: splits}, nil
 }
 
 // Summary counts what the log holds.
 func (o *Observations) Summary(ctx context.Context) (model.Summary, error) {
 	var s model.Summary
 	through, load := field{"through", &s.Through}, field{"load_g_mm", &s.BaseLoadGMM}
-	err := o.with(ctx, "summary", nil, func(conn *sql.Conn) error {
-		err := conn.QueryRowContext(ctx, summaryQuery, o.through).
-			Scan(&s.Builds, &s.Fills, &s.Checks, &through, &s.Weighed, &s.Split, &load)
-		if err != nil {
-			return err
-		}
-		return conn.QueryRowContext(ctx, unpredictedQuery, 0, o.through).
+	err := o.log.db.QueryRowContext(ctx, summaryQuery, o.through).
+		Scan(&s.Builds, &s.Fills, &s.Checks, &through, &s.Weighed, &s.Split, &load)
+	if err == nil {
+		err = o.log.db.QueryRowContext(ctx, unpredictedQuery, 0, o.through).
 			Scan(&s.UnpredictedBuilds, &s.UnpredictedFills, &s.UnpredictedChecks)
-	})
-	return s, err
+	}
+	if err != nil {
+		return s, fmt.Errorf("data: summary: %w", err)
+	}
+	return s, nil
 }
 
 // Excluded lists the observations of q that no fit may use, by date, then id.
@@ -88,12 +82,12 @@ func (o *Observations) Excluded(ctx context.Context, q model.Quantity) ([]model.
 	var e model.Excluded
 	note := field{"note", &e.Note}
 	var out []model.Excluded
-	err := o.with(ctx, "rows left out of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "rows left out of "+string(q), q, func(conn *sql.Conn) error {
 		targets := []any{&e.Key.Kind, &e.Key.ID, &e.Date, &e.Ratio, &e.Reason, &note}
 		return each(ctx, conn, excludedQuery, targets, func() error {
 			out = append(out, e)
 			return nil
-		}, string(q))
+		})
 	})
 	return out, err
 }
@@ -104,18 +98,18 @@ func (o *Observations) Ratios(ctx context.Context, q model.Quantity, keys []mode
 	var key model.RowKey
 	var ratio float64
 	out := map[model.RowKey]float64{}
-	err := o.with(ctx, "ratios of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "ratios of "+string(q), q, func(conn *sql.Conn) error {
 		want := make([]wanted, len(keys))
 		for i, k := range keys {
 			want[i].key = k
 		}
-		if err := setWanted(ctx, conn, want); err != nil {
+		if err := o.setWanted(ctx, conn, want); err != nil {
 			return err
 		}
 		return each(ctx, conn, ratiosQuery, []any{&key.Kind, &key.ID, &ratio}, func() error {
 			out[key] = ratio
 			return nil
-		}, string(q))
+		})
 	})
 	return out, err
 }
@@ -126,7 +120,7 @@ func (o *Observations) Ratios(ctx context.Context, q model.Quantity, keys []mode
 func (o *Observations) Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
 	const rounding = 1e-9 // 0.95 is no binary fraction
 	y := model.Unknown
-	err := o.with(ctx, "deviation of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "deviation of "+string(q), q, func(conn *sql.Conn) error {
 		if err := o.setAside(ctx, conn, model.Residuals{Quantity: q, Aside: aside}); err != nil {
 			return err
 		}
@@ -137,30 +131,6 @@ func (o *Observations) Deviation(ctx context.Context, q model.Quantity, aside []
 		return err
 	})
 	return y, err
-}
-
-// labels are scanners of the five labels.
-type labels struct {
-	model.Labels
-	fields [5]field
-}
-
-func newLabels() *labels {
-	l := &labels{}
-	l.fields = [5]field{
-		{"maker", &l.Maker}, {"core_batch", &l.CoreBatch}, {"strand_batch", &l.StrandBatch},
-		{"shot_batch", &l.ShotBatch}, {"product", &l.Product},
-	}
-	return l
-}
-
-// scanners returns the targets before the labels, the labels, and those after.
-func (l *labels) scanners(before []any, after ...any) []any {
-	out := append([]any{}, before...)
-	for i := range l.fields {
-		out = append(out, &l.fields[i])
-	}
-	return append(out, after...)
 }
 
 // chosen returns args followed by whether each effect, in the order of
@@ -176,14 +146,15 @@ func chosen(effects []model.Effect, args ...any) []any {
 // kind of row and combination of the labels of q's effects, ordered by those.
 func (o *Observations) Cells(ctx context.Context, q model.Quantity, aside []model.RowKey) ([]model.Cell, error) {
 	var c model.Cell
-	l := newLabels()
+	var n numbered
+	var built bool
 	var out []model.Cell
-	err := o.with(ctx, "cells of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "cells of "+string(q), q, func(conn *sql.Conn) error {
 		if err := o.setAside(ctx, conn, model.Residuals{Quantity: q, Aside: aside}); err != nil {
 			return err
 		}
-		return each(ctx, conn, cellsQuery, l.scanners([]any{&c.Kind}, &c.N, &c.Mean, &c.SS), func() error {
-			c.Labels = l.Labels
+		return each(ctx, conn, cellsQuery, n.scanners([]any{&built}, &c.N, &c.Mean, &c.SS), func() error {
+			c.Kind, c.Labels = kindOf(q, built), o.log.compared.levels.labels(&n)
 			out = append(out, c)
 			return nil
 		}, chosen(q.Effects(), string(q))...)
@@ -191,20 +162,28 @@ func (o *Observations) Cells(ctx context.Context, q model.Quantity, aside []mode
 	return out, err
 }
 
+// kindOf is the kind of a row with an observation of q that is a build, or is
+// none.
+func kindOf(q model.Quantity, built bool) model.Kind {
+	switch {
+	case built:
+		return model.Builds
+	case q == model.Shot:
+		return model.Fills
+	}
+	return model.Checks
+}
+
 // Combinations lists the distinct labels of effects seen in builds and, for
 // shot, in test fills, measured or not; none with a blank.
 func (o *Observations) Combinations(ctx context.Context, q model.Quantity, effects []model.Effect) ([]model.Labels, error) {
-	l := newLabels()
+	var n numbered
 	var out []model.Labels
-	err := o.with(ctx, "combinations of "+string(q), nil, func(conn *sql.Conn) error {
-		query := combinationsQuery
-		if o.split {
-			query = combinationsSplit
-		}
-		return each(ctx, conn, query, l.scanners(nil), func() error {
-			out = append(out, l.Labels)
+	err := o.with(ctx, "combinations of "+string(q), "", func(conn *sql.Conn) error {
+		return each(ctx, conn, combinationsQuery, n.scanners(nil), func() error {
+			out = append(out, o.log.compared.levels.labels(&n))
 			return nil
-		}, chosen(effects, string(q), o.through)...)
+		}, chosen(effects, string(q))...)
 	})
 	return out, err
 }
@@ -213,36 +192,36 @@ func (o *Observations) Combinations(ctx context.Context, q model.Quantity, effec
 // id, then kind. Y is NaN where body is not positive.
 func (o *Observations) Observations(ctx context.Context, q model.Quantity) ([]model.Observation, error) {
 	var row model.Observation
-	l := newLabels()
 	started, y, shot := field{"started", &row.Started}, field{"y", &row.Y}, field{"shot_base", &row.ShotBase}
 	reason := field{"excluded", (*string)(&row.Excluded)}
-	targets := l.scanners(
-		[]any{&row.Key.Kind, &row.Key.ID, &row.Date, &started},
+	l := newLabels()
+	targets := l.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date, &started},
 		&row.Measured, &row.Base, &row.Planned, &shot, &y, &reason)
 	var out []model.Observation
-	err := o.with(ctx, "observations of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
-		return each(ctx, conn, observationsQuery, targets, func() error {
-			row.Labels = l.Labels
-			out = append(out, row)
-			return nil
-		}, string(q))
-	})
-	return out, err
+	err := each(ctx, o.log.db, observationsQuery, targets, func() error {
+		row.Labels = model.SplitLevels(l.Labels, row.Date, o.splits)
+		out = append(out, row)
+		return nil
+	}, string(q), o.through, o.everything)
+	if err != nil {
+		return nil, fmt.Errorf("data: observations of %s: %w", q, err)
+	}
+	return out, nil
 }
 
 // Newest lists the newest n eligible observations of q, by date, id, kind, with
 // key, date, labels and Y only.
 func (o *Observations) Newest(ctx context.Context, q model.Quantity, n int) ([]model.Observation, error) {
 	var row model.Observation
-	l := newLabels()
-	targets := l.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date}, &row.Y)
+	var at numbered
+	targets := at.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date}, &row.Y)
 	var out []model.Observation
-	err := o.with(ctx, "newest of "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "newest of "+string(q), q, func(conn *sql.Conn) error {
 		return each(ctx, conn, newestQuery, targets, func() error {
-			row.Labels = l.Labels
+			row.Labels = o.log.compared.levels.labels(&at)
 			out = append(out, row)
 			return nil
-		}, string(q), n)
+		}, n)
 	})
 	slices.Reverse(out)
 	return out, err

@@ -4,21 +4,11 @@ import (
 	"context"
 	"database/sql"
 	_ "embed"
-	"errors"
 	"math"
 	"slices"
 
 	"trueplait/model"
 )
-
-//go:embed query/fitted_stage.sql
-var fittedStage string
-
-//go:embed query/fitted_add.sql
-var fittedAdd string
-
-//go:embed query/fitted_clear.sql
-var fittedClear string
 
 //go:embed query/fitted_level_stage.sql
 var fittedLevelStage string
@@ -41,14 +31,14 @@ var wantedClear string
 //go:embed query/wanted_places.sql
 var wantedPlaces string
 
+//go:embed query/residual_stage.sql
+var residualStage string
+
 //go:embed query/residual_clear.sql
 var residualClear string
 
 //go:embed query/residual_fill.sql
 var residualFill string
-
-//go:embed query/residual_scale.sql
-var residualScale string
 
 //go:embed query/residual_far.sql
 var residualFar string
@@ -56,60 +46,60 @@ var residualFar string
 //go:embed query/residual_correlation.sql
 var residualCorrelation string
 
-// setFitted fills the temporary table of residuals.
+// setFitted fills the temporary table of what fits say of levels.
 func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...model.Residuals) error {
 	if err := o.setAside(ctx, conn, of...); err != nil {
 		return err
 	}
-	for _, query := range []string{fittedClear, fittedLevelClear} {
-		if _, err := conn.ExecContext(ctx, query); err != nil {
-			return err
-		}
+	if err := execAll(ctx, conn, fittedLevelStage, fittedLevelClear); err != nil {
+		return err
 	}
-	for _, r := range of {
-		args := []any{string(r.Quantity), r.Fitted.Mean}
-		for _, e := range model.Effects {
-			args = append(args, r.Fitted.Theta2[e])
-		}
-		if _, err := conn.ExecContext(ctx, fittedAdd, args...); err != nil {
-			return err
-		}
+	var row struct {
+		quantity, effect    string
+		level               int
+		value, theta2, lone float64
 	}
-	var quantity, effect, level string
-	var value float64
-	fields := []field{{"quantity", &quantity}, {"effect", &effect}, {"level", &level}, {"value", &value}}
-	err := bulk(conn, fittedLevelAppend, fields, func(add func() error) error {
+	fields := []field{{"quantity", &row.quantity}, {"effect", &row.effect}, {"level", &row.level},
+		{"value", &row.value}, {"theta2", &row.theta2}, {"lone", &row.lone}}
+	return bulk(conn, fittedLevelAppend, fields, func(add func() error) error {
 		for _, r := range of {
-			quantity = string(r.Quantity)
-			for _, l := range r.Fitted.Levels {
-				effect, level, value = string(l.Effect), l.Level, l.Value
-				if err := add(); err != nil {
+			row.quantity = string(r.Quantity)
+			fitted := fittedLevels(r.Fitted)
+			for i, e := range model.Effects {
+				row.effect, row.level, row.value, row.theta2, row.lone = string(e), 0, 0, r.Fitted.Theta2[e], model.Unknown
+				if err := add(); err != nil { // of a blank
 					return err
+				}
+				if !slices.Contains(r.Quantity.Effects(), e) {
+					continue
+				}
+				row.theta2 = 0
+				for n, label := range o.log.compared.levels.label[i] {
+					if n == 0 {
+						continue
+					}
+					l := fitted[level{e, label}]
+					row.level, row.value, row.lone = n, l.Value, model.Unknown
+					if l.Rows <= 1 {
+						row.lone = l.Value
+					}
+					if err := add(); err != nil {
+						return err
+					}
 				}
 			}
 		}
 		return nil
 	})
-	if err != nil {
-		return err
-	}
-	return execAll(ctx, conn, residualClear, residualFill)
 }
 
-// bulk loads the rows that fill adds, each as the fields are at that moment.
-func bulk(conn *sql.Conn, query string, fields []field, fill func(add func() error) error) error {
-	a, err := newAppender(conn, query, fields)
-	if err != nil {
-		return err
+// fittedLevels are the levels that a fit has.
+func fittedLevels(f model.Fitted) map[level]model.LevelEffect {
+	out := make(map[level]model.LevelEffect, len(f.Levels))
+	for _, l := range f.Levels {
+		out[level{l.Effect, l.Level}] = l
 	}
-	return errors.Join(fill(a.add), a.close())
-}
-
-// far is a row that stands out, or would as the only one of a level.
-type far struct {
-	model.Flagged
-	out  bool                  // |t| is over the limit
-	lone map[model.Effect]bool // where only the other effects speak, it is far off
+	return out
 }
 
 // Screen scans every eligible observation of q against fitted effects: see
@@ -117,15 +107,22 @@ type far struct {
 // first of them in the order of q's effects.
 func (o *Observations) Screen(ctx context.Context, q model.Quantity, f model.Fitted, aside []model.RowKey) (model.Screen, error) {
 	var s model.Screen
-	err := o.with(ctx, "screen "+string(q), []model.Quantity{q}, func(conn *sql.Conn) error {
+	err := o.with(ctx, "screen "+string(q), q, func(conn *sql.Conn) error {
 		if err := o.setFitted(ctx, conn, model.Residuals{Quantity: q, Fitted: f, Aside: aside}); err != nil {
 			return err
 		}
-		err := conn.QueryRowContext(ctx, residualScale, string(q), model.MinScale).Scan(&s.N, &s.Scale)
-		if err != nil {
+		if err := execAll(ctx, conn, residualStage, residualClear); err != nil {
 			return err
 		}
-		rows, err := o.far(ctx, conn, q, s.Scale)
+		if _, err := conn.ExecContext(ctx, residualFill, chosen(q.Effects(), string(q), f.Mean)...); err != nil {
+			return err
+		}
+		var err error
+		if s.N, s.Scale, err = scatter(ctx, conn, f.Sigma); err != nil {
+			return err
+		}
+		s.Scale = max(1.4826*s.Scale, model.MinScale)
+		rows, err := o.far(ctx, conn, q, f, s.Scale)
 		if err != nil {
 			return err
 		}
@@ -137,28 +134,40 @@ func (o *Observations) Screen(ctx context.Context, q model.Quantity, f model.Fit
 	return s, err
 }
 
+// far is a row that stands out, or would as the only one of a level.
+type far struct {
+	model.Flagged
+	out  bool                  // |t| is over the limit
+	lone map[model.Effect]bool // where only the other effects speak, it is far off
+}
+
 // far lists the rows that may be flagged, in the order of [model.Screen].
-func (o *Observations) far(ctx context.Context, conn *sql.Conn, q model.Quantity, scale float64) ([]far, error) {
+func (o *Observations) far(ctx context.Context, conn *sql.Conn, q model.Quantity, f model.Fitted, scale float64) ([]far, error) {
+	fitted := fittedLevels(f)
+	outside, alone := model.FlagAt*scale, math.Log(model.LoneAt)
 	var r far
-	l := newLabels()
-	var lone [5]bool // in the order of model.Effects
-	targets := l.scanners(
-		[]any{&r.Key.Kind, &r.Key.ID, &r.Date},
-		&r.Ratio, &r.T, &r.out, &lone[0], &lone[1], &lone[2], &lone[3], &lone[4])
-	args := chosen(q.Effects(), string(q), model.FlagAt*scale, math.Log(model.LoneAt))
+	var at numbered
+	var y float64
+	targets := at.scanners([]any{&r.Key.Kind, &r.Key.ID, &r.Date}, &y, &r.Ratio, &r.T)
 	var out []far
 	err := each(ctx, conn, residualFar, targets, func() error {
 		next := r
-		next.Labels = l.Labels
+		next.Labels = o.log.compared.levels.labels(&at)
+		next.out = math.Abs(r.T) > outside
+		left := y - f.Mean
+		for _, e := range q.Effects() {
+			left -= fitted[level{e, next.Labels.Get(e)}].Value
+		}
 		next.lone = map[model.Effect]bool{}
-		for i, e := range model.Effects {
-			if lone[i] {
+		for _, e := range q.Effects() {
+			l := level{e, next.Labels.Get(e)}
+			if l.label != "" && fitted[l].Rows <= 1 && math.Abs(left+fitted[l].Value) > alone {
 				next.lone[e] = true
 			}
 		}
 		out = append(out, next)
 		return nil
-	}, args...)
+	}, outside, alone)
 	return out, err
 }
 
@@ -168,7 +177,8 @@ type level struct {
 	label  string
 }
 
-// wanted is a row to be placed among the rows of one of its levels.
+// wanted is a row to be placed among the rows of one of its levels, or asked
+// for as it is where that is none.
 type wanted struct {
 	level
 	key model.RowKey
@@ -193,23 +203,15 @@ func (o *Observations) flag(ctx context.Context, conn *sql.Conn, q model.Quantit
 			}
 		}
 	}
-	type mark struct {
-		key    model.RowKey
-		effect model.Effect
-	}
-	only := map[mark]bool{}
-	err := o.places(ctx, conn, q, want, func(e model.Effect, key model.RowKey, _, rows int) {
-		if rows == 1 {
-			only[mark{key, e}] = true
-		}
-	})
+	places, err := o.places(ctx, conn, q, want)
 	if err != nil {
 		return nil, err
 	}
 	var out []model.Flagged
 	for _, r := range rows {
 		for _, e := range q.Effects() {
-			if r.Lone == "" && only[mark{r.Key, e}] {
+			at := level{e, r.Labels.Get(e)}
+			if r.Lone == "" && r.lone[e] && candidates[at] == 1 && places[wanted{at, r.Key}].rows == 1 {
 				r.Lone = e
 			}
 		}
@@ -231,34 +233,41 @@ func (o *Observations) place(ctx context.Context, conn *sql.Conn, q model.Quanti
 		}
 	}
 	var want []wanted
-	index := map[model.RowKey]int{}
-	for i, r := range flagged {
-		index[r.Key] = i
+	for _, r := range flagged {
 		for _, e := range batches {
 			if at := (level{e, r.Labels.Get(e)}); at.label != "" && shared[at] > 1 {
 				want = append(want, wanted{at, r.Key})
 			}
 		}
 	}
-	return o.places(ctx, conn, q, want, func(e model.Effect, key model.RowKey, place, _ int) {
-		r := &flagged[index[key]]
-		if r.Place == nil {
-			r.Place = map[model.Effect]int{}
+	places, err := o.places(ctx, conn, q, want)
+	if err != nil {
+		return err
+	}
+	for i := range flagged {
+		r := &flagged[i]
+		r.Place = map[model.Effect]int{}
+		for _, e := range batches {
+			if at := (level{e, r.Labels.Get(e)}); at.label != "" && shared[at] > 1 {
+				r.Place[e] = places[wanted{at, r.Key}].at
+			}
 		}
-		r.Place[e] = place
-	})
+	}
+	return nil
 }
 
 // setWanted fills the temporary table of rows asked for.
-func setWanted(ctx context.Context, conn *sql.Conn, want []wanted) error {
-	if _, err := conn.ExecContext(ctx, wantedClear); err != nil {
+func (o *Observations) setWanted(ctx context.Context, conn *sql.Conn, want []wanted) error {
+	if err := execAll(ctx, conn, wantedStage, wantedClear); err != nil {
 		return err
 	}
-	var effect, label, kind, id string
-	fields := []field{{"effect", &effect}, {"label", &label}, {"kind", &kind}, {"id", &id}}
+	var effect, kind, id string
+	var place, n int
+	fields := []field{{"place", &place}, {"effect", &effect}, {"level", &n}, {"kind", &kind}, {"id", &id}}
 	return bulk(conn, wantedAppend, fields, func(add func() error) error {
-		for _, w := range want {
-			effect, label, kind, id = string(w.effect), w.label, string(w.key.Kind), w.key.ID
+		for i, w := range want {
+			place, effect, kind, id = i+1, string(w.effect), string(w.key.Kind), w.key.ID
+			n = o.log.compared.levels.number[w.effect][w.label]
 			if err := add(); err != nil {
 				return err
 			}
@@ -267,36 +276,51 @@ func setWanted(ctx context.Context, conn *sql.Conn, want []wanted) error {
 	})
 }
 
-// places calls found with the place of each wanted row among the eligible rows
-// of its level, and how many those are.
-func (o *Observations) places(ctx context.Context, conn *sql.Conn, q model.Quantity, want []wanted,
-	found func(e model.Effect, key model.RowKey, place, rows int)) error {
-	if len(want) == 0 {
-		return nil
+// place is where a row stands among the eligible rows of a level, from 1, and
+// how many those are.
+type place struct{ at, rows int }
+
+// places returns the place of each wanted row among the eligible rows of its
+// level. It stays what it is while the rows are at work.
+func (o *Observations) places(ctx context.Context, conn *sql.Conn, q model.Quantity, want []wanted) (map[wanted]place, error) {
+	known := o.log.compared.places[q]
+	if known == nil {
+		known = map[wanted]place{}
+		o.log.compared.places[q] = known
 	}
-	if err := setWanted(ctx, conn, want); err != nil {
-		return err
+	var unknown []wanted
+	for _, w := range want {
+		if _, ok := known[w]; !ok {
+			unknown = append(unknown, w)
+		}
 	}
-	var effect, kind, id string
-	var place, rows int
-	return each(ctx, conn, wantedPlaces, []any{&effect, &kind, &id, &place, &rows}, func() error {
-		found(model.Effect(effect), model.RowKey{Kind: model.Kind(kind), ID: id}, place, rows)
+	if len(unknown) == 0 {
+		return known, nil
+	}
+	if err := o.setWanted(ctx, conn, unknown); err != nil {
+		return nil, err
+	}
+	var i int
+	var p place
+	err := each(ctx, conn, wantedPlaces, []any{&i, &p.at, &p.rows}, func() error {
+		known[unknown[i-1]] = p
 		return nil
-	}, string(q))
+	})
+	return known, err
 }
 
-// Correlation returns Pearson's correlation of the residuals of two quantities
+// Correlation returns Pearson's correlation of the residuals of shot and body
 // over the builds that both fits used, and their number; NaN where it is not
 // defined.
-func (o *Observations) Correlation(ctx context.Context, a, b model.Residuals) (float64, int, error) {
+func (o *Observations) Correlation(ctx context.Context, shot, body model.Residuals) (float64, int, error) {
 	var r float64
 	var n int
 	scan := field{"correlation", &r}
-	err := o.with(ctx, "correlation", []model.Quantity{a.Quantity, b.Quantity}, func(conn *sql.Conn) error {
-		if err := o.setFitted(ctx, conn, a, b); err != nil {
+	err := o.with(ctx, "correlation", "", func(conn *sql.Conn) error {
+		if err := o.setFitted(ctx, conn, shot, body); err != nil {
 			return err
 		}
-		return conn.QueryRowContext(ctx, residualCorrelation, string(a.Quantity), string(b.Quantity)).Scan(&scan, &n)
+		return conn.QueryRowContext(ctx, residualCorrelation, shot.Fitted.Mean, body.Fitted.Mean).Scan(&scan, &n)
 	})
 	return r, n, err
 }

@@ -5,6 +5,7 @@ import "time"
 // Fitted holds the fitted values that residuals are taken from.
 type Fitted struct {
 	Mean   float64
+	Sigma  float64            // scatter that the fit found: where a search for it may begin
 	Levels []LevelEffect      // levels not listed count as 0
 	Theta2 map[Effect]float64 // (τ/σ)² of the effects in the fit
 }
@@ -14,6 +15,7 @@ type LevelEffect struct {
 	Effect Effect
 	Level  string
 	Value  float64
+	Rows   int // that the fit used
 }
 
 // Residuals names a quantity, its fitted effects and the rows its fit left

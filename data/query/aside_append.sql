@@ -1,6 +1,7 @@
 -- Loads rows that a fit left out.
 -- Parameters: none; the batch is the table appended.
 -- Columns: those of aside.
-insert into aside (quantity, kind, id)
-select quantity, kind, id
-from appended;
+insert into aside (quantity, n)
+select a.quantity, c.n
+from appended as a
+join compared as c on c.id = a.id and c.built = (a.kind = 'builds');

@@ -1,25 +1,33 @@
--- Gives the observations at work the levels that splits make.
+-- Gives the rows at work the levels that splits make.
 -- Parameters: none.
 -- Columns: none.
 update compared
 set
-    maker = maker || coalesce((
-        select ' from ' || cast(max(s.since) as text)
+    maker = coalesce((
+        select max(new.n)
         from split_open as s
-        where s.effect = 'maker' and s.label = compared.maker and s.since <= compared.date
-    ), ''),
-    core_batch = core_batch || coalesce((
-        select ' from ' || cast(max(s.since) as text)
+        join level as old on old.effect = s.effect and old.label = s.label
+        join level as new on new.effect = s.effect and new.label = s.label || ' from ' || cast(s.since as text)
+        where s.effect = 'maker' and old.n = compared.maker and s.since <= compared.date
+    ), maker),
+    core_batch = coalesce((
+        select max(new.n)
         from split_open as s
-        where s.effect = 'core_batch' and s.label = compared.core_batch and s.since <= compared.date
-    ), ''),
-    strand_batch = strand_batch || coalesce((
-        select ' from ' || cast(max(s.since) as text)
+        join level as old on old.effect = s.effect and old.label = s.label
+        join level as new on new.effect = s.effect and new.label = s.label || ' from ' || cast(s.since as text)
+        where s.effect = 'core_batch' and old.n = compared.core_batch and s.since <= compared.date
+    ), core_batch),
+    strand_batch = coalesce((
+        select max(new.n)
         from split_open as s
-        where s.effect = 'strand_batch' and s.label = compared.strand_batch and s.since <= compared.date
-    ), ''),
-    shot_batch = shot_batch || coalesce((
-        select ' from ' || cast(max(s.since) as text)
+        join level as old on old.effect = s.effect and old.label = s.label
+        join level as new on new.effect = s.effect and new.label = s.label || ' from ' || cast(s.since as text)
+        where s.effect = 'strand_batch' and old.n = compared.strand_batch and s.since <= compared.date
+    ), strand_batch),
+    shot_batch = coalesce((
+        select max(new.n)
         from split_open as s
-        where s.effect = 'shot_batch' and s.label = compared.shot_batch and s.since <= compared.date
-    ), '');
+        join level as old on old.effect = s.effect and old.label = s.label
+        join level as new on new.effect = s.effect and new.label = s.label || ' from ' || cast(s.since as text)
+        where s.effect = 'shot_batch' and old.n = compared.shot_batch and s.since <= compared.date
+    ), shot_batch);

@@ -1,8 +1,7 @@
--- Reads measured/base of the wanted rows.
--- Parameters: $1 quantity.
+-- Reads measured/base of the wanted rows, of the quantity at work.
+-- Parameters: none.
 -- Columns: kind, id, measured/base; ordered by kind, id.
-select o.kind, o.id, o.measured / o.base
-from compared as o
-join wanted as w on w.kind = o.kind and w.id = o.id
-where o.quantity = $1
+select o.kind, o.id, o.ratio
+from observed as o
+join wanted as w on w.n = o.n
 order by o.kind, o.id;

@@ -1,4 +1,4 @@
--- Empties the table of residuals.
+-- Forgets the residuals.
 -- Parameters: none.
 -- Columns: none.
 delete from residual;

@@ -1,49 +1,42 @@
--- Works out what fits say of the eligible observations of the quantities that have one. A
--- level that a fit does not have counts as 0.
--- Parameters: none.
+-- Works out what a fit leaves of the eligible observations of the quantity at work.
+-- Parameters: $1 quantity, $2 mean; $3 to $7 whether maker, core batch, strand batch, shot
+-- batch, product are effects of the quantity.
 -- Columns: those of residual.
-insert into residual (
-    quantity, kind, id, date, maker, core_batch, strand_batch, shot_batch, product, ratio, residual, t,
-    kept, maker_value, core_batch_value, strand_batch_value, shot_batch_value, product_value
-)
+insert into residual (n, t, lone, kept)
 select
-    r.quantity, r.kind, r.id, r.date, r.maker, r.core_batch, r.strand_batch, r.shot_batch,
-    r.product, r.ratio, r.residual,
-    r.residual / sqrt(1 + r.blank_theta2) as t,
-    r.kept,
-    r.maker_value, r.core_batch_value, r.strand_batch_value, r.shot_batch_value, r.product_value
+    r.n,
+    r.residual / sqrt(r.variance),
+    greatest(
+        abs(r.residual + r.maker_lone),
+        abs(r.residual + r.core_batch_lone),
+        abs(r.residual + r.strand_batch_lone),
+        abs(r.residual + r.shot_batch_lone),
+        abs(r.residual + r.product_lone)
+    ),
+    r.kept
 from (
     select
-        o.quantity, o.kind, o.id, o.date, o.maker, o.core_batch, o.strand_batch, o.shot_batch,
-        o.product, o.measured / o.base as ratio,
-        o.y - f.mean
-            - coalesce(ma.value, 0)
-            - coalesce(co.value, 0)
-            - coalesce(st.value, 0)
-            - coalesce(sh.value, 0)
-            - coalesce(pr.value, 0) as residual,
-        case when o.maker is null then f.maker_theta2 else 0 end
-            + case when o.core_batch is null then f.core_batch_theta2 else 0 end
-            + case when o.strand_batch is null then f.strand_batch_theta2 else 0 end
-            + case when o.shot_batch is null then f.shot_batch_theta2 else 0 end
-            + case when o.product is null then f.product_theta2 else 0 end as blank_theta2,
-        o.kept,
-        coalesce(ma.value, 0) as maker_value,
-        coalesce(co.value, 0) as core_batch_value,
-        coalesce(st.value, 0) as strand_batch_value,
-        coalesce(sh.value, 0) as shot_batch_value,
-        coalesce(pr.value, 0) as product_value
-    from compared as o
-    join fitted as f on f.quantity = o.quantity
-    left join fitted_level as ma
-        on ma.quantity = o.quantity and ma.effect = 'maker' and ma.level = o.maker
-    left join fitted_level as co
-        on co.quantity = o.quantity and co.effect = 'core_batch' and co.level = o.core_batch
-    left join fitted_level as st
-        on st.quantity = o.quantity and st.effect = 'strand_batch' and st.level = o.strand_batch
-    left join fitted_level as sh
-        on sh.quantity = o.quantity and sh.effect = 'shot_batch' and sh.level = o.shot_batch
-    left join fitted_level as pr
-        on pr.quantity = o.quantity and pr.effect = 'product' and pr.level = o.product
-    where o.excluded is null
+        o.n,
+        o.y - $2 - ma.value - co.value - st.value - sh.value - pr.value as residual,
+        1 + ma.theta2 + co.theta2 + st.theta2 + sh.theta2 + pr.theta2 as variance,
+        ma.lone as maker_lone,
+        co.lone as core_batch_lone,
+        st.lone as strand_batch_lone,
+        sh.lone as shot_batch_lone,
+        pr.lone as product_lone,
+        a.n is null as kept
+    from observed as o
+    join fitted_level as ma
+        on ma.quantity = $1 and ma.effect = 'maker' and ma.level = case when $3 then o.maker else 0 end
+    join fitted_level as co
+        on co.quantity = $1 and co.effect = 'core_batch' and co.level = case when $4 then o.core_batch else 0 end
+    join fitted_level as st
+        on st.quantity = $1 and st.effect = 'strand_batch' and st.level = case when $5 then o.strand_batch else 0 end
+    join fitted_level as sh
+        on sh.quantity = $1 and sh.effect = 'shot_batch' and sh.level = case when $6 then o.shot_batch else 0 end
+    join fitted_level as pr
+        on pr.quantity = $1 and pr.effect = 'product' and pr.level = case when $7 then o.product else 0 end
+    left join aside as a
+        on a.quantity = $1 and a.n = o.n
+    where o.eligible
 ) as r;

@@ -1,9 +1,13 @@
--- The temporary table of rows that are to be counted and placed among those of a label.
+-- The temporary table of rows asked for and, where they are to be placed, one of their levels.
 -- Parameters: none.
--- Columns: effect and label; kind and id of the row.
+-- Columns: place in the list (from 1); effect and level (NULL: none); n, date, id, kind of the
+-- row.
 create temporary table if not exists wanted (
+    place integer,
     effect text,
-    label text,
-    kind text,
-    id text
+    level integer,
+    n bigint,
+    date date,
+    id text,
+    kind text
 );

@@ -1,5 +1,0 @@
--- Counts the builds.
--- Parameters: none.
--- Columns: the number.
-select count(*)
-from build;

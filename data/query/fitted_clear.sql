@@ -1,4 +1,0 @@
--- Forgets the fits.
--- Parameters: none.
--- Columns: none.
-delete from fitted;

@@ -1,0 +1,4 @@
+-- Drops the levels.
+-- Parameters: none.
+-- Columns: none.
+drop table level;

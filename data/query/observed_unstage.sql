@@ -1,0 +1,4 @@
+-- Drops the view of observations.
+-- Parameters: none.
+-- Columns: none.
+drop view observed;

@@ -1,4 +1,0 @@
--- Drops the table of residuals.
--- Parameters: none.
--- Columns: none.
-drop table residual;
