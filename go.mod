@@ -8,7 +8,6 @@ require (
 	github.com/chromedp/chromedp v0.23.0
 	github.com/duckdb/duckdb-go/v2 v2.10506.0
 	github.com/go-echarts/go-echarts/v2 v2.6.7
-	github.com/gocarina/gocsv v0.0.0-20240520201108-78e41c74b4b1
 	github.com/google/go-cmp v0.7.0
 	github.com/jedib0t/go-pretty/v6 v6.8.3
 	github.com/rogpeppe/go-internal v1.16.0

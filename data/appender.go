@@ -40,14 +40,25 @@ func newAppender(conn *sql.Conn, query string, fields []field) (*appender, error
 
 // add appends a row of what the fields point to.
 func (a *appender) add() error {
+	if err := a.read(a.values); err != nil {
+		return err
+	}
+	return a.append(a.values)
+}
+
+// append appends a row of values that read gave.
+func (a *appender) append(row []driver.Value) error { return a.inner.AppendRow(row...) }
+
+// read puts what the fields point to into row.
+func (a *appender) read(row []driver.Value) error {
 	for i := range a.fields {
 		v, err := a.fields[i].value()
 		if err != nil {
 			return err
 		}
-		a.values[i] = v
+		row[i] = v
 	}
-	return a.inner.AppendRow(a.values...)
+	return nil
 }
 
 // close loads what is pending. A second close does nothing.

@@ -12,6 +12,9 @@ var buildStage string
 //go:embed query/build_append.sql
 var buildAppend string
 
+//go:embed query/build_computed.sql
+var buildComputed string
+
 //go:embed query/build_recognise.sql
 var buildRecognise string
 
@@ -32,6 +35,9 @@ var buildKeep string
 
 //go:embed query/build_remove.sql
 var buildRemove string
+
+//go:embed query/build_hold.sql
+var buildHold string
 
 //go:embed query/build_insert.sql
 var buildInsert string
@@ -104,6 +110,7 @@ func buildTable() table {
 		},
 		stage:     buildStage,
 		append:    buildAppend,
+		computed:  buildComputed,
 		recognise: buildRecognise,
 		repeated:  buildRepeated,
 		verdict:   buildVerdict,
@@ -111,6 +118,7 @@ func buildTable() table {
 		carry:     buildCarry,
 		keep:      buildKeep,
 		remove:    buildRemove,
+		hold:      buildHold,
 		insert:    buildInsert,
 		unstage:   buildUnstage,
 		rows:      buildRows,

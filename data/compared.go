@@ -50,7 +50,8 @@ var asideClear string
 // compared says whose rows the temporary table of that name holds. It belongs
 // to who has the log's connection.
 type compared struct {
-	staged bool // there is such a table
+	staged bool // there are its tables
+	filled bool // and the table of residuals
 	by     *Observations
 	atWork model.Quantity // which one the view observed shows
 	levels levels
@@ -105,7 +106,15 @@ func (o *Observations) load(ctx context.Context, conn *sql.Conn) error {
 
 // restart empties the tables.
 func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
-	if c.staged { // only ever our own tables, not those that somebody else put into the file
+	// Only ever our own tables are dropped, not those that somebody else put into
+	// the file.
+	if c.filled {
+		if err := execAll(ctx, conn, residualUnstage); err != nil {
+			return err
+		}
+		c.filled = false
+	}
+	if c.staged {
 		if err := execAll(ctx, conn, observedUnstage, comparedUnstage, levelUnstage); err != nil {
 			return err
 		}
@@ -116,6 +125,21 @@ func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
 		return err
 	}
 	*c = compared{staged: true, aside: map[model.Quantity][]model.RowKey{}, places: map[model.Quantity]map[wanted]place{}}
+	return nil
+}
+
+// newResidual makes an empty table of residuals.
+func (c *compared) newResidual(ctx context.Context, conn *sql.Conn) error {
+	if c.filled {
+		if err := execAll(ctx, conn, residualUnstage); err != nil {
+			return err
+		}
+		c.filled = false
+	}
+	if err := execAll(ctx, conn, residualStage); err != nil {
+		return err
+	}
+	c.filled = true
 	return nil
 }
 

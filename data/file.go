@@ -2,7 +2,9 @@ package data
 
 import (
 	"context"
+	"database/sql/driver"
 	_ "embed"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -25,6 +27,12 @@ var verdictUnstage string
 //go:embed query/repeated_count.sql
 var repeatedCount string
 
+//go:embed query/build_unrepeat.sql
+var buildUnrepeat string
+
+//go:embed query/build_repeat.sql
+var buildRepeat string
+
 //go:embed query/repeated_same.sql
 var repeatedSame string
 
@@ -36,15 +44,38 @@ var labelAlike string
 
 // File is one file of an import. Its bytes go in through Write as they are
 // read, its rows through Add; Finish merges the rows into the log.
+//
+// While a file is read, what was read of it before is loaded: until Finish or
+// Rollback, the connection is the backlog's.
 type File struct {
 	im       *Import
 	table    table
 	name     string
 	number   int // of the source
 	record   *record
-	appender *appender
+	appender *appender // of the rows that are staged
+	ascent   ascent    // of those that are not
 	source   *source
+	batch    batch // not in the backlog yet
+	backlog  *backlog
+	added    int // rows that went into the log as they were read
+	staged   int // the others
+	plans    int // saved for builds, which may take from them
+	repeats  int // lines that repeat an id of an earlier one
 }
+
+// batch is rows to be loaded, value by value. It is large enough that handing it
+// over costs nothing, and so small that those that wait take a few MB.
+type batch struct {
+	values []driver.Value
+	lines  []int // of the rows
+	rise   rise
+}
+
+const (
+	batchRows = 512
+	maxWait   = 8 // jobs in a backlog
+)
 
 // File starts the next file of the import, under the name the user gave it,
 // of which bytes that are not UTF-8 are replaced: the log keeps text only. One
@@ -65,7 +96,9 @@ func (im *Import) File(name string, kind model.Kind) (*File, error) {
 	if f.appender, err = newAppender(im.conn, t.append, f.record.staged()); err != nil {
 		return nil, im.fail(name, err)
 	}
-	f.source = newSource(im, f.number)
+	f.ascent.file = f
+	f.backlog = newBacklog(maxWait)
+	f.source = newSource(im, f.number, f.backlog)
 	im.file = f
 	return f, nil
 }
@@ -73,15 +106,83 @@ func (im *Import) File(name string, kind model.Kind) (*File, error) {
 // Write keeps the next bytes of the file. It implements [io.Writer].
 func (f *File) Write(p []byte) (int, error) { return f.source.Write(p) }
 
-// Add takes a row of the file. The row is copied.
+// Add takes a row of the file. The row is copied. An error may be about an
+// earlier row.
 func (f *File) Add(row model.Row) error {
 	if !f.record.load(row) {
+		f.discard()
 		return f.im.fail(f.name, fmt.Errorf("a row of %s in a file of %s", row.Kind(), f.table.kind))
 	}
-	if err := f.appender.add(); err != nil {
-		return f.im.fail(fmt.Sprintf("%s:%d", f.name, f.record.origin.Line), err)
+	b, width := &f.batch, len(f.appender.fields)
+	if b.values == nil {
+		b.values, b.lines = make([]driver.Value, 0, batchRows*width), make([]int, 0, batchRows)
 	}
+	b.values = b.values[:len(b.values)+width]
+	b.lines = append(b.lines, f.record.origin.Line)
+	if err := f.appender.read(b.values[len(b.values)-width:]); err != nil {
+		f.discard()
+		return f.im.fail(f.place(f.record.origin.Line), err)
+	}
+	b.rise.add(row)
+	if len(b.lines) < batchRows {
+		return nil
+	}
+	return f.load()
+}
+
+// place is FILE:LINE.
+func (f *File) place(line int) string { return fmt.Sprintf("%s:%d", f.name, line) }
+
+// load hands the batch to the backlog.
+func (f *File) load() error {
+	b := f.batch
+	f.batch = batch{}
+	return f.backlog.add(func() error {
+		rises, err := f.ascent.takes(b)
+		if err != nil {
+			return err
+		}
+		add := f.appender.append
+		if rises {
+			add = f.ascent.append
+			f.added += len(b.lines)
+		} else {
+			f.staged += len(b.lines)
+		}
+		width := len(f.appender.fields)
+		for i, line := range b.lines {
+			if err := add(b.values[i*width : (i+1)*width]); err != nil {
+				return f.im.fail(f.place(line), err)
+			}
+		}
+		return nil
+	})
+}
+
+// loaded waits until all that was read is in the log's connection.
+func (f *File) loaded() error {
+	if err := f.load(); err != nil {
+		return err
+	}
+	if err := f.source.flush(); err != nil {
+		return err
+	}
+	if err := f.backlog.finish(); err != nil {
+		return err
+	}
+	if err := errors.Join(f.ascent.close(), f.appender.close()); err != nil {
+		return f.im.fail(f.name, err)
+	}
+	f.im.file = nil
 	return nil
+}
+
+// discard gives up what is not loaded yet.
+func (f *File) discard() {
+	f.source.discard()
+	f.backlog.finish()
+	f.ascent.discard()
+	f.appender.discard()
 }
 
 // Finish merges the rows into the log, within the import's transaction, and
@@ -96,13 +197,15 @@ func (f *File) Add(row model.Row) error {
 // trace.
 func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
 	var out Outcome
-	if err := f.appender.close(); err != nil {
-		return out, f.im.fail(f.name, err)
+	if err := f.loaded(); err != nil {
+		return out, err
 	}
-	steps := []func(context.Context, FinishOptions, *Outcome) error{
-		f.keepSource, f.takePlans, f.resolve, f.recognise, f.compare, f.merge, f.mergeRepeats, f.finishPlans,
-		f.forgetSource, f.alike, f.unstage,
+	type step func(context.Context, FinishOptions, *Outcome) error
+	steps := []step{f.keepSource}
+	if f.staged > 0 {
+		steps = append(steps, f.takePlans, f.resolve, f.recognise, f.compare)
 	}
+	steps = append(steps, f.merge, f.mergeRepeats, f.finishPlans, f.forgetSource, f.alike, f.unstage)
 	for _, step := range steps {
 		if err := step(ctx, opt, &out); err != nil {
 			return Outcome{}, err
@@ -112,11 +215,8 @@ func (f *File) Finish(ctx context.Context, opt FinishOptions) (Outcome, error) {
 	return out, nil
 }
 
-// keepSource notes the file and its last piece.
+// keepSource notes the file.
 func (f *File) keepSource(ctx context.Context, _ FinishOptions, _ *Outcome) error {
-	if err := f.source.flush(); err != nil {
-		return err
-	}
 	_, err := f.im.exec(ctx, f.name, sourceAdd,
 		f.number, f.name, string(f.table.kind), f.source.digest(), f.source.size, f.im.now)
 	return err
@@ -128,6 +228,12 @@ func (f *File) recognise(ctx context.Context, _ FinishOptions, _ *Outcome) error
 	if f.table.recognise == "" {
 		return nil
 	}
+	if f.table.computed != "" { // what it takes to look is nothing beside a large file
+		var computed int
+		if err := f.im.get(ctx, f.name, f.table.computed, &computed); err != nil || computed == 0 {
+			return err
+		}
+	}
 	_, err := f.im.exec(ctx, f.name, f.table.recognise)
 	return err
 }
@@ -135,18 +241,28 @@ func (f *File) recognise(ctx context.Context, _ FinishOptions, _ *Outcome) error
 // compare sets the staged rows beside the log's: verdict holds the lines the
 // log has, repeated those whose id an earlier line of the file has.
 func (f *File) compare(ctx context.Context, _ FinishOptions, _ *Outcome) error {
-	for _, query := range []string{f.table.repeated, verdictStage} {
+	statements := []string{f.table.repeated, verdictStage}
+	if f.added > 0 {
+		statements = []string{f.table.repeated, buildUnrepeat, buildRepeat, verdictStage}
+	}
+	for _, query := range statements {
 		if _, err := f.im.exec(ctx, f.name, query); err != nil {
 			return err
 		}
 	}
-	_, err := f.im.exec(ctx, f.name, f.table.verdict, false)
-	return err
+	if _, err := f.im.exec(ctx, f.name, f.table.verdict, false); err != nil {
+		return err
+	}
+	return f.im.get(ctx, f.name, repeatedCount, &f.repeats)
 }
 
 // merge adds the rows that are new and, where amending, replaces those that
 // differ. Repeated lines wait.
 func (f *File) merge(ctx context.Context, opt FinishOptions, out *Outcome) error {
+	if f.staged == 0 {
+		out.New = f.added
+		return nil
+	}
 	known, differing, err := f.count(ctx)
 	if err != nil {
 		return err
@@ -174,17 +290,21 @@ func (f *File) merge(ctx context.Context, opt FinishOptions, out *Outcome) error
 			return err
 		}
 	}
+	if f.table.hold != "" && known+f.repeats > 0 {
+		if _, err := f.im.exec(ctx, f.name, f.table.hold, opt.Amend); err != nil {
+			return err
+		}
+	}
 	added, err := f.im.exec(ctx, f.name, f.table.insert, f.number)
-	out.New = added - out.Amended
+	out.New = f.added + added - out.Amended
 	return err
 }
 
 // mergeRepeats compares the lines that repeat an id with what the log has by
 // now, which is what their first line said unless that was in conflict itself.
 func (f *File) mergeRepeats(ctx context.Context, _ FinishOptions, out *Outcome) error {
-	var repeats int
-	if err := f.im.get(ctx, f.name, repeatedCount, &repeats); err != nil || repeats == 0 {
-		return err
+	if f.repeats == 0 {
+		return nil
 	}
 	if _, err := f.im.exec(ctx, f.name, verdictClear); err != nil {
 		return err

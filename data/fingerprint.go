@@ -1,18 +1,15 @@
 package data
 
 import (
-	"cmp"
 	"context"
+	"crypto/md5"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/hex"
 	"fmt"
-	"slices"
+	"io"
 	"time"
 )
-
-//go:embed query/digest_days.sql
-var digestDays string
 
 //go:embed query/digests.sql
 var digestsQuery string
@@ -22,61 +19,42 @@ var digestsQuery string
 // in whatever order, from whatever files and however often they were imported,
 // and whichever program holds them. Splits in force are part of it.
 //
-// It is the SHA-256 of one digest a day, each made in SQL: the MD5 of the
-// MD5s of that day's rows, in the order of their ids. Nobody has a reason to
-// forge one; MD5 is what both databases have. A million rows take a second or
-// two.
+// It is the SHA-256 of one digest a day: the MD5 of the MD5s of that day's rows,
+// which are made in SQL, in the order of their ids. Nobody has a reason to forge
+// one; MD5 is what both databases have. A million rows take a second or two.
 func (l *Log) Fingerprint(ctx context.Context, through time.Time) (string, error) {
 	return fingerprint(ctx, l.db, through)
 }
 
-// digestRows are digested at a time, give or take a day's: what one statement
-// has of them in memory is 100 bytes a row.
-const digestRows = 200_000
-
-// dayDigest is the digest of one day's rows of a kind.
-type dayDigest struct {
-	kind, digest string
-	date         time.Time
-}
-
 // fingerprint is [Log.Fingerprint] of what q reads.
 func fingerprint(ctx context.Context, q queryer, through time.Time) (string, error) {
-	var spans [][2]time.Time // first and last days of what is digested together
-	var day time.Time
-	var rows, sum int
-	err := each(ctx, q, digestDays, []any{&day, &rows}, func() error {
-		if sum += rows; len(spans) == 0 || sum > digestRows {
-			spans, sum = append(spans, [2]time.Time{day}), rows
+	sum, day := sha256.New(), md5.New() // hashes take everything
+	var kind, digest, ofKind string
+	var date, ofDate time.Time
+	end := func() {
+		if ofKind != "" {
+			fmt.Fprintf(sum, "%s %s %x\n", ofKind, ofDate.Format(time.DateOnly), day.Sum(nil))
 		}
-		spans[len(spans)-1][1] = day
+		day.Reset()
+	}
+	err := each(ctx, q, digestsQuery, []any{&kind, &date, &digest}, func() error {
+		if kind != ofKind || !date.Equal(ofDate) {
+			end()
+			ofKind, ofDate = kind, date
+		}
+		io.WriteString(day, digest)
 		return nil
 	}, bound(through))
-	var digests []dayDigest
-	var d dayDigest
-	for _, span := range spans {
-		if err != nil {
-			break
-		}
-		err = each(ctx, q, digestsQuery, []any{&d.kind, &d.date, &d.digest}, func() error {
-			digests = append(digests, d)
-			return nil
-		}, span[0], span[1])
-	}
 	if err != nil {
 		return "", fmt.Errorf("data: fingerprint: %w", err)
 	}
-	slices.SortFunc(digests, func(a, b dayDigest) int { return cmp.Or(cmp.Compare(a.kind, b.kind), a.date.Compare(b.date)) })
-	hash := sha256.New()
-	for _, d := range digests {
-		fmt.Fprintln(hash, d.kind, d.date.Format(time.DateOnly), d.digest) // a hash takes everything
-	}
+	end()
 	splits, err := splitsInForce(ctx, q)
 	if err != nil {
 		return "", err
 	}
 	for _, s := range splits {
-		fmt.Fprintln(hash, "split", s.Effect, s.Level())
+		fmt.Fprintln(sum, "split", s.Effect, s.Level())
 	}
-	return hex.EncodeToString(hash.Sum(nil)), nil
+	return hex.EncodeToString(sum.Sum(nil)), nil
 }

@@ -31,7 +31,7 @@ type Import struct {
 	first  int   // number of its first source
 	failed error // the first failure
 	done   bool
-	file   *File // the last one
+	file   *File // the one being read; nil: none
 }
 
 // ErrCheckOnly is what Commit says on an import that [Log.Check] began.
@@ -93,6 +93,10 @@ func (l *Log) Check(ctx context.Context) (*Import, error) {
 
 // Commit keeps the import.
 func (im *Import) Commit(ctx context.Context) error {
+	if f := im.file; f != nil {
+		f.discard()
+		im.fail(f.name, errors.New("the file was not finished"))
+	}
 	switch {
 	case im.failed != nil:
 		return errors.Join(fmt.Errorf("data: nothing was imported: %w", im.failed), im.Rollback())
@@ -118,7 +122,8 @@ func (im *Import) Rollback() error {
 	}
 	im.done = true
 	if im.file != nil {
-		im.file.appender.discard()
+		im.file.discard()
+		im.file = nil
 	}
 	err := im.tx.Rollback()
 	if errors.Is(err, sql.ErrTxDone) { // the context ended first

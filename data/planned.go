@@ -7,6 +7,9 @@ import (
 	"trueplait/model"
 )
 
+//go:embed query/open_build_count.sql
+var openBuildCount string
+
 //go:embed query/build_misplanned.sql
 var buildMisplanned string
 
@@ -26,6 +29,9 @@ var openBuildFinish string
 func (f *File) takePlans(ctx context.Context, _ FinishOptions, out *Outcome) error {
 	if f.table.kind != model.Builds {
 		return nil
+	}
+	if err := f.im.get(ctx, f.name, openBuildCount, &f.plans); err != nil || f.plans == 0 {
+		return err
 	}
 	var c Conflict
 	var here, plan model.Labels
@@ -55,7 +61,7 @@ func (f *File) takePlans(ctx context.Context, _ FinishOptions, out *Outcome) err
 
 // finishPlans closes the plans whose builds came in.
 func (f *File) finishPlans(ctx context.Context, _ FinishOptions, out *Outcome) error {
-	if f.table.kind != model.Builds || out.New == 0 {
+	if f.plans == 0 || out.New == 0 {
 		return nil
 	}
 	_, err := f.im.exec(ctx, f.name, openBuildFinish, f.im.now, f.number)

@@ -54,6 +54,12 @@ func (r *record) staged() []field {
 	return append(slices.Clone(r.fields), field{"line", &r.origin.Line})
 }
 
+// added returns the fields, the line and the number of the source, as they are
+// added to the log.
+func (r *record) added(source *int) []field {
+	return append(r.staged(), field{"source", source})
+}
+
 // scanners returns the fields, then the extra targets, for Rows.Scan.
 func (r *record) scanners(extra ...any) []any {
 	out := make([]any, 0, len(r.fields)+len(extra))

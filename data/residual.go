@@ -34,8 +34,8 @@ var wantedPlaces string
 //go:embed query/residual_stage.sql
 var residualStage string
 
-//go:embed query/residual_clear.sql
-var residualClear string
+//go:embed query/residual_unstage.sql
+var residualUnstage string
 
 //go:embed query/residual_fill.sql
 var residualFill string
@@ -111,7 +111,7 @@ func (o *Observations) Screen(ctx context.Context, q model.Quantity, f model.Fit
 		if err := o.setFitted(ctx, conn, model.Residuals{Quantity: q, Fitted: f, Aside: aside}); err != nil {
 			return err
 		}
-		if err := execAll(ctx, conn, residualStage, residualClear); err != nil {
+		if err := o.log.compared.newResidual(ctx, conn); err != nil {
 			return err
 		}
 		if _, err := conn.ExecContext(ctx, residualFill, chosen(q.Effects(), string(q), f.Mean)...); err != nil {

@@ -40,21 +40,25 @@ var sourcePieces string
 // to compress well, small enough that a file of any size passes through.
 const pieceSize = 1 << 20
 
-// source keeps the bytes of a file as they are read.
+// source keeps the bytes of a file as they are read. They are compressed on a
+// goroutine of their own.
 type source struct {
-	im     *Import
-	number int
-	sum    hash.Hash
-	size   int64
-	piece  bytes.Buffer
-	pieces int
-	packed bytes.Buffer
-	gzip   *gzip.Writer
+	im      *Import
+	number  int
+	sum     hash.Hash
+	size    int64
+	piece   []byte // what is not compressed yet
+	pieces  int    // before it
+	gzip    *gzip.Writer
+	packing *backlog // compresses
+	storing *backlog // takes what is compressed
 }
 
-func newSource(im *Import, number int) *source {
-	s := &source{im: im, number: number, sum: sha256.New()}
-	s.gzip, _ = gzip.NewWriterLevel(&s.packed, gzip.BestSpeed) // fails for an unknown level only
+// newSource keeps the bytes of source number. They go into the log by way of
+// storing.
+func newSource(im *Import, number int, storing *backlog) *source {
+	s := &source{im: im, number: number, sum: sha256.New(), packing: newBacklog(1), storing: storing}
+	s.gzip, _ = gzip.NewWriterLevel(nil, gzip.BestSpeed) // fails for an unknown level only
 	return s
 }
 
@@ -63,36 +67,54 @@ func (s *source) Write(p []byte) (int, error) {
 	s.sum.Write(p)
 	s.size += int64(len(p))
 	written := 0
-	for len(p) > 0 {
-		n := min(len(p), pieceSize-s.piece.Len())
-		s.piece.Write(p[:n])
+	for !s.im.check && len(p) > 0 {
+		if s.piece == nil {
+			s.piece = make([]byte, 0, pieceSize)
+		}
+		n := min(len(p), pieceSize-len(s.piece))
+		s.piece = append(s.piece, p[:n]...)
 		p, written = p[n:], written+n
-		if s.piece.Len() == pieceSize {
-			if err := s.flush(); err != nil {
+		if len(s.piece) == pieceSize {
+			if err := s.pack(); err != nil {
 				return written, err
 			}
 		}
 	}
-	return written, nil
+	return written + len(p), nil
 }
 
-// flush stores the piece that is in memory.
-func (s *source) flush() error {
-	if s.piece.Len() == 0 || s.im.check {
-		s.piece.Reset()
-		return nil
-	}
-	s.packed.Reset()
-	s.gzip.Reset(&s.packed)
-	s.gzip.Write(s.piece.Bytes()) // a bytes.Buffer takes everything
-	if err := s.gzip.Close(); err != nil {
-		return s.im.fail("keep the file's bytes", err)
-	}
-	_, err := s.im.exec(s.im.ctx, "keep the file's bytes", sourcePieceAdd, s.number, s.pieces, s.packed.Bytes())
+// pack hands the piece on to be compressed and stored.
+func (s *source) pack() error {
+	piece, position := s.piece, s.pieces
+	s.piece = nil
 	s.pieces++
-	s.piece.Reset()
-	return err
+	return s.packing.add(func() error {
+		var packed bytes.Buffer
+		s.gzip.Reset(&packed)
+		s.gzip.Write(piece) // a bytes.Buffer takes everything
+		err := s.gzip.Close()
+		return s.storing.add(func() error {
+			if err != nil {
+				return s.im.fail("keep the file's bytes", err)
+			}
+			_, err := s.im.exec(s.im.ctx, "keep the file's bytes", sourcePieceAdd, s.number, position, packed.Bytes())
+			return err
+		})
+	})
 }
+
+// flush waits until all bytes are on their way into the log.
+func (s *source) flush() error {
+	if len(s.piece) > 0 {
+		if err := s.pack(); err != nil {
+			return err
+		}
+	}
+	return s.packing.finish()
+}
+
+// discard gives up what is not compressed yet.
+func (s *source) discard() { s.packing.finish() }
 
 // digest is the SHA-256 of all bytes, in hex.
 func (s *source) digest() string { return hex.EncodeToString(s.sum.Sum(nil)) }

@@ -16,6 +16,7 @@ type table struct {
 
 	stage     string // creates the staging table
 	append    string // loads a batch into it
+	computed  string // counts the log's rows with figures that were worked out; "": recognise looks for itself
 	recognise string // blanks figures that are what was worked out; "" where none is
 	repeated  string // notes lines that repeat an id of the same file
 	verdict   string // compares staged rows with the log's
@@ -23,6 +24,7 @@ type table struct {
 	carry     string // keeps for a row what was worked out for the one it replaces; "" where none is
 	keep      string // copies the log's rows that differ into the history
 	remove    string // and takes them out
+	hold      string // marks the staged rows that insert leaves where they are; "": insert finds them itself
 	insert    string // adds staged rows that the log does not have
 	unstage   string // drops the staging table
 

@@ -8,10 +8,9 @@
 //     and package xlsx below for the format);
 //  2. the header says which kind of rows the file holds, which column stands
 //     where and which unit it is in (header.go);
-//  3. gocsv puts each record's cells under the names of their columns;
-//  4. every cell is read with the column's unit and checked (cell.go, and
+//  3. every cell is read with the column's unit and checked (cell.go, and
 //     quantity.go for amounts such as 6' 2" or 1 lb 3 1/2 oz);
-//  5. the row as a whole is checked (form.go) and handed out.
+//  4. the row as a whole is checked (form.go) and handed out.
 //
 // Nothing that is wrong with a file stops the reading of it: each problem is a
 // [RowError] that says where it is and what to do, and the next row follows.

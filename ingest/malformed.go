@@ -17,7 +17,7 @@ func (r *Reader) malformed(e *csv.ParseError) *RowError {
 	problem := &RowError{File: r.name, Line: start, Start: start}
 	if errors.Is(e.Err, csv.ErrFieldCount) {
 		problem.Err = troublef(ErrRow, "the row has %s where the header has %s: a cell with the separator or a line break in it needs quotes",
-			cellCount(len(cells)), cellCount(len(r.rows.Headers)))
+			cellCount(len(cells)), cellCount(r.header))
 		return problem
 	}
 	last := cells[len(cells)-1]

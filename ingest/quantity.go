@@ -44,6 +44,11 @@ func parseSingle(text string, dec Decimal, base unit) (float64, error) {
 // parseQuantity returns an amount in the unit base. bare tells that text,
 // which is trimmed, names no unit; then value is the number as it stands.
 func parseQuantity(text string, dec Decimal, base unit) (value float64, bare bool, err error) {
+	if dec == DecimalAuto || dec == DecimalPoint {
+		if value, ok := shortDecimal(text); ok {
+			return value, true, nil
+		}
+	}
 	if isNegative(text) {
 		return 0, false, troublef(ErrRange, "is negative: leave it blank if it is not known")
 	}

@@ -5,13 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
-
-	"github.com/gocarina/gocsv"
 
 	"trueplait/ingest/xlsx"
 	"trueplait/model"
@@ -41,13 +38,12 @@ type Reader struct {
 	opt    Options
 	in     records
 	file   *source // in, where it is a CSV file
-	rows   *gocsv.Unmarshaller
 	form   *form
+	header int // how many fields it has
 	inputs []input
-	fields []int // of the struct that gocsv fills, for each of inputs
 
-	record   reflect.Value // the record being read, one string a column
-	line     int           // its physical line
+	record   []string // the fields of the record being read
+	line     int      // its physical line
 	problems []*RowError
 	warnings []*RowError
 	ended    bool // by a record that cannot be read on from
@@ -111,10 +107,7 @@ func (r *Reader) open() error {
 const maxProblems = 50
 
 func (r *Reader) readHeader() error {
-	all := forms()
-	record := recordType(all)
-	var err error
-	r.rows, err = gocsv.NewUnmarshaller(r.in.fields(), reflect.New(record).Interface())
+	record, err := r.in.fields().Read()
 	var syntax *csv.ParseError
 	switch {
 	case err == io.EOF:
@@ -125,7 +118,8 @@ func (r *Reader) readHeader() error {
 	case err != nil:
 		return err
 	}
-	headers := r.rows.Headers
+	r.header = len(record)
+	headers := slices.Clone(record) // the next record takes its place
 	names := make([]string, len(headers))
 	for i, h := range headers {
 		names[i] = normalise(h)
@@ -134,20 +128,14 @@ func (r *Reader) readHeader() error {
 	if err != nil {
 		return err
 	}
+	all := forms()
 	r.form = all[slices.IndexFunc(all, func(f *form) bool { return f.kind == kind })]
 	var strange bool
 	r.inputs, strange = r.form.matchHeaders(headers, r.opt.IgnoreUnknown, r.refuseHeader)
 	if strange && kind == model.Products {
 		r.refuseHeader(-1, "", r.readAsProducts())
 	}
-
-	clear(names) // headers that are no column fill nothing
-	for _, in := range r.inputs {
-		names[in.at] = in.name
-		field, _ := record.FieldByName(fieldName(in.name))
-		r.fields = append(r.fields, field.Index[0])
-	}
-	return r.rows.RenormalizeHeaders(func([]string) []string { return names })
+	return nil
 }
 
 // readAsProducts explains how other rows with a product came to be taken for
@@ -158,30 +146,6 @@ func (r *Reader) readAsProducts() error {
 	}
 	return troublef(ErrKind, "the file was read as products: %s", kindsByHeader)
 }
-
-// recordType is the struct that gocsv fills: one string for each column of any
-// kind, since the kind is not known before gocsv has read the header. It is
-// made from the forms so that a column is named in one place only.
-func recordType(all []*form) reflect.Type {
-	var fields []reflect.StructField
-	seen := map[string]bool{}
-	for _, f := range all {
-		for _, c := range f.columns {
-			if !seen[c.name] {
-				seen[c.name] = true
-				fields = append(fields, reflect.StructField{
-					Name: fieldName(c.name),
-					Type: reflect.TypeFor[string](),
-					Tag:  reflect.StructTag(fmt.Sprintf("csv:%q", c.name)),
-				})
-			}
-		}
-	}
-	return reflect.StructOf(fields)
-}
-
-// fieldName makes a column's name that of an exported field.
-func fieldName(column string) string { return "C_" + column }
 
 // Kind returns the kind of the file's rows.
 func (r *Reader) Kind() model.Kind { return r.form.kind }
@@ -213,7 +177,7 @@ func (r *Reader) Read() (model.Row, []*RowError, error) {
 		}
 		r.problems, r.warnings = nil, nil
 		r.in.next()
-		record, err := r.rows.Read()
+		record, err := r.in.fields().Read()
 		if err == io.EOF {
 			return nil, nil, io.EOF
 		}
@@ -242,8 +206,8 @@ func (r *Reader) noRecord(err error) ([]*RowError, error) {
 }
 
 // row fills the form with a record; blank tells a record of blank cells.
-func (r *Reader) row(record any) (row model.Row, blank bool) {
-	r.record = reflect.ValueOf(record).Elem()
+func (r *Reader) row(record []string) (row model.Row, blank bool) {
+	r.record = record
 	r.line = r.in.line(0)
 	r.form.clear()
 	blank = true
@@ -302,7 +266,7 @@ func (r *Reader) readCell(in *input, text string) error {
 
 // text is the cell of an input in the record being read.
 func (r *Reader) text(input int) string {
-	return strings.TrimSpace(r.record.Field(r.fields[input]).String())
+	return strings.TrimSpace(r.record[r.inputs[input].at])
 }
 
 // clean reports whether the record being read has no problem so far.

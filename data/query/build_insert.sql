@@ -1,4 +1,5 @@
--- Adds the staged builds whose id the log does not have.
+-- Adds the staged builds but for those held back: see build_hold. Nothing else is asked of
+-- them, so that DuckDB works on many at a time.
 -- Parameters: $1 number of the source.
 -- Columns: those of build.
 insert into build (
@@ -15,5 +16,4 @@ select
     s.load_length_mm, s.started, s.humidity_percent, s.set_aside, s.note, s.computed_weight_g,
     s.computed_length_mm, s.computed_shot_g, s.computed_strand_mm, s.parts_version, $1, s.line
 from staged_build as s
-where not exists (select 1 from build as b where b.id = s.id)
-    and s.line not in (select r.line from repeated as r);
+where s.held is null;

@@ -1,7 +1,8 @@
 -- The temporary table that the builds of one file are loaded into before they are
 -- compared with the log.
 -- Parameters: none.
--- Columns: those of build that a file can state, what build_carry fills in, and the line.
+-- Columns: those of build that a file can state, what build_carry fills in, the line, and what
+-- build_hold says.
 create temporary table staged_build (
     id text,
     date date,
@@ -33,5 +34,6 @@ create temporary table staged_build (
     computed_shot_g double precision,
     computed_strand_mm double precision,
     parts_version integer,
-    line integer
+    line integer,
+    held boolean
 );

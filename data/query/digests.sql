@@ -1,8 +1,8 @@
--- Digests what fits read of the rows, day by day. chr(31) stands in no label, so that no two
+-- Digests what fits read of each row. chr(31) stands in no label, so that no two
 -- rows run together into the same text.
--- Parameters: $1 the first date, $2 the last one.
--- Columns: kind, date, digest; ordered by kind, date.
-select kind, date, md5(string_agg(digest, '' order by id))
+-- Parameters: $1 the last date.
+-- Columns: kind, date, digest; ordered by kind, date, id.
+select kind, date, digest
 from (
     select 'builds' as kind, id, date,
         md5(concat_ws(
@@ -35,7 +35,7 @@ from (
             coalesce(cast(length_factor as text), '')
         )) as digest
     from build
-    where date between $1 and $2
+    where date <= $1
     union all
     select 'fills' as kind, id, date,
         md5(concat_ws(
@@ -51,7 +51,7 @@ from (
             coalesce(cast(computed_shot_g as text), '')
         )) as digest
     from fill
-    where date between $1 and $2
+    where date <= $1
     union all
     select 'checks' as kind, id, date,
         md5(concat_ws(
@@ -64,7 +64,6 @@ from (
             coalesce(cast(computed_mass_g as text), '')
         )) as digest
     from cord_check
-    where date between $1 and $2
+    where date <= $1
 ) as r
-group by kind, date
-order by kind, date;
+order by kind, date, id;

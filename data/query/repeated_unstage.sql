@@ -1,4 +1,4 @@
 -- Drops the list of repeats of a file that is finished.
 -- Parameters: none.
 -- Columns: none.
-drop table repeated;
+drop table if exists repeated;

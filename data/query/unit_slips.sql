@@ -28,7 +28,7 @@ from (
         union all
         select 'strand_cut' as measured
     ) as c
-    where b.source >= $1
+    where b.source >= $1 and (b.weight_slip or b.length_slip or b.shot_slip or b.strand_slip)
     union all
     select 'fills' as kind, id, source, line, 'shot_mass' as measured, y, slip
     from fill_ratio

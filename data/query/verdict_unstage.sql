@@ -1,4 +1,4 @@
 -- Drops the verdicts of a file that is finished.
 -- Parameters: none.
 -- Columns: none.
-drop table verdict;
+drop table if exists verdict;

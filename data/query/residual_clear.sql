@@ -1,4 +1,0 @@
--- Forgets the residuals.
--- Parameters: none.
--- Columns: none.
-delete from residual;
