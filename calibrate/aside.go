@@ -29,11 +29,21 @@ type screened struct {
 	shifts []Shift
 }
 
+// residuals says how the residuals of the fitted rows come about; nil where
+// nothing can be estimated.
+func (s *screened) residuals(q model.Quantity) *model.Residuals {
+	if s.fit == nil {
+		return nil
+	}
+	return &model.Residuals{Quantity: q, Fitted: s.fit.fitted(), Aside: s.out}
+}
+
 // screener repeats fit and scan until the set aside no longer changes.
 type screener struct {
 	src  Source
 	q    model.Quantity
 	left []model.RowKey // never in the fit, for reasons outside it
+	all  []model.Cell   // of all rows but those
 	keep map[model.RowKey]bool
 	scr  screened
 }
@@ -46,19 +56,24 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	var aside []model.Flagged
 	var past [][]model.Flagged
 	var theta []float64
-	fresh := true // the fit began from every start
+	rough, fresh := !off, true // the fit is a rough one; it began from every start
 	for range asideRounds {
-		if err := x.refit(ctx, aside, theta); err != nil {
+		if err := x.refit(ctx, aside, theta, rough); err != nil {
 			return nil, err
 		}
 		if off || x.scr.fit == nil {
 			break
 		}
 		fresh = theta == nil
+		rough = rough && x.scr.sys.n > manyStarts && !x.scr.sys.large()
 		theta = x.scr.fit.theta
 		next, err := x.scan(ctx)
 		if err != nil {
 			return nil, err
+		}
+		if rough { // an end in it would be none
+			rough, aside = false, next
+			continue
 		}
 		if sameRows(next, aside) {
 			break
@@ -70,9 +85,14 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 		}
 		aside = next
 	}
-	// Once more from every start: the rounds began where the one before ended.
-	if !fresh || !sameRows(aside, x.scr.aside) {
-		if err := x.refit(ctx, aside, nil); err != nil {
+	// Once more from every start, if there is more than one: the rounds began
+	// where the one before ended.
+	few := x.scr.sys.n <= manyStarts
+	if few {
+		theta = nil
+	}
+	if few && !fresh || !sameRows(aside, x.scr.aside) {
+		if err := x.refit(ctx, aside, theta, false); err != nil {
 			return nil, err
 		}
 	}
@@ -82,28 +102,34 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	return &x.scr, nil
 }
 
-// refit fits the rows that are neither left out nor in aside. The rows are
-// summed up again only where aside is another set.
-func (x *screener) refit(ctx context.Context, aside []model.Flagged, start []float64) error {
-	if x.scr.sys == nil || !sameRows(aside, x.scr.aside) {
-		out := slices.Clone(x.left)
-		for _, f := range aside {
-			out = append(out, f.Key)
-		}
-		cells, err := x.src.Cells(ctx, x.q, out)
-		if err != nil {
+// refit fits the rows that are neither left out nor in aside.
+func (x *screener) refit(ctx context.Context, aside []model.Flagged, start []float64, rough bool) error {
+	if x.scr.sys == nil {
+		var err error
+		if x.all, err = x.src.Cells(ctx, x.q, x.left); err != nil {
 			return err
 		}
-		x.scr.sys = newSystem(x.q.Effects(), cells, nil)
-		x.scr.cells, x.scr.out = cells, out
+	}
+	if x.scr.sys == nil || !sameRows(aside, x.scr.aside) {
+		x.scr.cells = cellsWithout(x.all, x.q, aside)
+		x.scr.sys = x.scr.sys.renewed(x.q.Effects(), x.scr.cells, nil)
+		x.scr.out = slices.Clone(x.left)
+		for _, f := range aside {
+			x.scr.out = append(x.scr.out, f.Key)
+		}
 	}
 	x.scr.aside = aside
 	s := x.scr.sys
 	if start != nil && len(start) != len(s.effects) {
 		start = nil // an effect lost its last label
 	}
-	x.scr.fit = s.fitREML(start)
-	return nil
+	if rough && !s.large() {
+		x.scr.fit = s.roughREML()
+		return nil
+	}
+	fit, err := s.fit(start)
+	x.scr.fit = fit
+	return err
 }
 
 // scan returns the rows that the present fit would set aside.

@@ -76,9 +76,7 @@ func (b *belief) next(c *cell) estimate {
 		}
 		i := int(b.slot[c.at[k]])
 		mean += t * b.mean[i]
-		for j, x := range b.cov[i*n : i*n+n] {
-			px[j] += t * x
-		}
+		axpy(t, b.cov[i*n:i*n+n], px)
 	}
 	v := 1/rowWeight(c.blank, b.theta) + px[0]
 	for k, t := range b.theta {
@@ -99,9 +97,6 @@ func (b *belief) learn(c *cell) {
 		}
 		gain := x / e.h
 		b.mean[i] += gain * (c.mean - e.mean)
-		row := b.cov[i*n : i*n+n]
-		for j, y := range b.px {
-			row[j] -= gain * y
-		}
+		axpy(-gain, b.px, b.cov[i*n:i*n+n])
 	}
 }

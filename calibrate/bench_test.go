@@ -2,146 +2,137 @@ package calibrate
 
 import (
 	"context"
-	"fmt"
 	"math"
-	"math/rand/v2"
 	"slices"
 	"testing"
 	"time"
+	"unique"
 
 	"trueplait/model"
+	"trueplait/model/trade"
 )
 
-// trade is a large invented workshop: batches are used up in turn, each by a
-// few makers, and products alternate at random.
-type trade struct {
-	rows, makers, batches, shots, products int
-	hands                                  int  // makers who share a batch; 0: all
-	crossed                                bool // every batch meets every maker: as many cells as rows
-}
-
-func (w trade) String() string {
-	return fmt.Sprintf("rows=%d/makers=%d/batches=%d", w.rows, w.makers, w.batches)
-}
-
-// builds draws labels and, for each quantity, ratios with a fixed seed, and
-// gives them to use one build after the other.
-func (w trade) builds(use func(i int, l model.Labels, y map[model.Quantity]float64)) {
-	r := rand.New(rand.NewPCG(5, uint64(w.rows)))
-	spread := func(n int, sd float64) []float64 {
-		out := make([]float64, n)
-		for i := range out {
-			out[i] = sd * r.NormFloat64()
-		}
-		return out
-	}
-	names := func(prefix string, n int) []string {
-		out := make([]string, n)
-		for i := range out {
-			out[i] = fmt.Sprintf("%s%04d", prefix, i)
-		}
-		return out
-	}
-	maker, core, strand, shot, product := names("M", w.makers), names("C", w.batches), names("N", w.batches), names("S", w.shots), names("P", w.products)
-	packing, mass, stretch := spread(w.makers, 0.04), spread(w.makers, 0.03), spread(w.makers, 0.02)
-	ofCore, ofShot, ofStrand, ofLength := spread(w.batches, 0.06), spread(w.shots, 0.01), spread(w.batches, 0.04), spread(w.batches, 0.02)
-	y := map[model.Quantity]float64{}
-	for i := range w.rows {
-		turn := func(n int) int { return i * n / w.rows }
-		c := min(w.batches-1, turn(w.batches)+r.IntN(2))
-		n := min(w.batches-1, turn(w.batches)+r.IntN(2))
-		m, h, p := r.IntN(w.makers), turn(w.shots), r.IntN(w.products)
-		if w.hands > 0 {
-			m = (c*7 + r.IntN(w.hands)) % w.makers
-			n = c
-			if r.IntN(8) == 0 {
-				n = min(w.batches-1, c+1)
-			}
-		}
-		if w.crossed {
-			half := w.rows / w.batches / 2
-			m, c, n = i%w.makers, turn(w.batches), min(w.batches-1, (i+half)*w.batches/w.rows)
-		}
-		y[model.Shot] = packing[m] + ofCore[c] + ofShot[h] + 0.03*r.NormFloat64()
-		y[model.Body] = mass[m] + ofStrand[n] + 0.02*r.NormFloat64()
-		y[model.Weight] = math.Log(0.3*math.Exp(y[model.Shot]) + 0.7*math.Exp(y[model.Body]))
-		y[model.Length] = stretch[m] + ofLength[n] + 0.01*r.NormFloat64()
-		y[model.Strand] = stretch[m] + 0.5*ofLength[n] + 0.02*r.NormFloat64()
-		use(i, model.Labels{Maker: maker[m], CoreBatch: core[c], StrandBatch: strand[n], ShotBatch: shot[h], Product: product[p]}, y)
+// observed is the y of a build's quantities, in the order of
+// model.Quantities.
+func observed(b *model.Build) [5]float64 {
+	return [5]float64{
+		math.Log(b.ShotUsedG / b.PredictedShotG),
+		math.Log((b.WeightG - b.ShotUsedG) / (b.PredictedWeightG - b.PredictedShotG)),
+		math.Log(b.WeightG / b.PredictedWeightG),
+		math.Log(b.LengthMM / b.PredictedLengthMM),
+		math.Log((b.StrandCutMM - b.StrandLeftMM) / b.PredictedStrandMM),
 	}
 }
 
-// log keeps every build.
-func (w trade) log() *Rows {
+// rowsOf keeps every build of a trade.
+func rowsOf(w trade.Trade) *Rows {
 	of := map[model.Quantity][]model.Observation{}
-	w.builds(func(i int, l model.Labels, y map[model.Quantity]float64) {
-		base := map[model.Quantity]float64{model.Shot: 100, model.Body: 300, model.Weight: 400, model.Length: 2000, model.Strand: 5000}
-		for _, q := range model.Quantities {
-			o := model.Observation{Key: model.RowKey{Kind: model.Builds, ID: fmt.Sprintf("B%07d", i)}, Date: day(i / 2), Labels: l, Y: y[q], Base: base[q], Planned: base[q], ShotBase: 100}
-			o.Measured = o.Base * math.Exp(o.Y)
-			of[q] = append(of[q], o)
+	for b := range w.Builds() {
+		base := [5]float64{b.PredictedShotG, b.PredictedWeightG - b.PredictedShotG, b.PredictedWeightG, b.PredictedLengthMM, b.PredictedStrandMM}
+		for i, y := range observed(b) {
+			q := model.Quantities[i]
+			of[q] = append(of[q], model.Observation{
+				Key: model.RowKey{Kind: model.Builds, ID: b.ID}, Date: b.Date, Labels: b.Labels,
+				Y: y, Base: base[i], Measured: base[i] * math.Exp(y), Planned: base[i], ShotBase: b.PredictedShotG,
+			})
 		}
-	})
+	}
 	return NewRows(of)
 }
 
-// cells sums the builds up as they come, for logs too large to keep.
-func (w trade) cells() *summed {
-	s := &summed{rows: w.rows, cells: map[model.Quantity][]model.Cell{}, newest: map[model.Quantity][]model.Observation{}}
-	at := map[model.Quantity]map[model.Labels]int{}
-	w.builds(func(i int, l model.Labels, y map[model.Quantity]float64) {
-		for _, q := range model.Quantities {
-			var own model.Labels
-			for _, e := range q.Effects() {
-				own.Set(e, l.Get(e))
-			}
-			if at[q] == nil {
-				at[q] = map[model.Labels]int{}
-			}
-			j, ok := at[q][own]
-			if !ok {
-				j = len(s.cells[q])
-				at[q][own] = j
-				s.cells[q] = append(s.cells[q], model.Cell{Kind: model.Builds, Labels: own})
-			}
-			c := &s.cells[q][j]
-			c.N++
-			d := y[q] - c.Mean
-			c.Mean += d / float64(c.N)
-			c.SS += d * (y[q] - c.Mean)
-			if i >= w.rows-driftRows {
-				s.newest[q] = append(s.newest[q], model.Observation{Key: model.RowKey{Kind: model.Builds, ID: fmt.Sprintf("B%07d", i)}, Date: day(i / 100), Labels: l, Y: y[q]})
-			}
-		}
-	})
-	return s
-}
-
-// summed is a Source of which only the sums are there: none of its rows is far
-// from a fit.
+// summed is a trade too large to keep, as a Source of sums: of all rows, and
+// of those that are no typing errors, which are what stands out of any fit.
 type summed struct {
 	Rows
-	rows   int
-	cells  map[model.Quantity][]model.Cell
-	newest map[model.Quantity][]model.Observation
+	rows      int
+	all, kept map[model.Quantity][]model.Cell
+	errors    map[model.Quantity][]model.Flagged
+	newest    map[model.Quantity][]model.Observation
+}
+
+// sumUp sums the builds of a trade up.
+func sumUp(w trade.Trade) *summed {
+	const error = 0.27 // log units from the plan
+	s := &summed{
+		rows: w.Rows,
+		all:  map[model.Quantity][]model.Cell{}, kept: map[model.Quantity][]model.Cell{},
+		errors: map[model.Quantity][]model.Flagged{}, newest: map[model.Quantity][]model.Observation{},
+	}
+	type place struct{ all, kept int32 } // 1 + where a cell is; 0: nowhere
+	at := map[model.Quantity]map[model.Labels]place{}
+	for _, q := range model.Quantities {
+		at[q] = map[model.Labels]place{}
+	}
+	add := func(cells *[]model.Cell, i *int32, l model.Labels, y float64) {
+		if *i == 0 {
+			*cells = append(*cells, model.Cell{Kind: model.Builds, Labels: l})
+			*i = int32(len(*cells))
+		}
+		c := &(*cells)[*i-1]
+		c.N++
+		d := y - c.Mean
+		c.Mean += d / float64(c.N)
+		c.SS += d * (y - c.Mean)
+	}
+	n := 0
+	for b := range w.Builds() {
+		n++
+		var labels model.Labels
+		for _, e := range model.Effects {
+			labels.Set(e, unique.Make(b.Labels.Get(e)).Value())
+		}
+		for i, y := range observed(b) {
+			q := model.Quantities[i]
+			var own model.Labels
+			for _, e := range q.Effects() {
+				own.Set(e, labels.Get(e))
+			}
+			p := at[q][own]
+			all, kept := s.all[q], s.kept[q]
+			add(&all, &p.all, own, y)
+			key := model.RowKey{Kind: model.Builds, ID: b.ID}
+			if math.Abs(y) < error {
+				add(&kept, &p.kept, own, y)
+			} else {
+				s.errors[q] = append(s.errors[q], model.Flagged{Key: key, Date: b.Date, Labels: labels, Ratio: math.Exp(y), T: y})
+			}
+			s.all[q], s.kept[q] = all, kept
+			at[q][own] = p
+			if n > w.Rows-driftRows {
+				s.newest[q] = append(s.newest[q], model.Observation{Key: key, Date: b.Date, Labels: labels, Y: y})
+			}
+		}
+	}
+	for _, cells := range []map[model.Quantity][]model.Cell{s.all, s.kept} {
+		for q := range cells {
+			slices.SortFunc(cells[q], func(a, b model.Cell) int { return compareLabels(&a.Labels, &b.Labels, model.Effects) })
+		}
+	}
+	return s
 }
 
 func (s *summed) Summary(context.Context) (model.Summary, error) {
 	return model.Summary{Builds: s.rows, Weighed: s.rows, Split: s.rows, Through: time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)}, nil
 }
 
-func (s *summed) Cells(_ context.Context, q model.Quantity, _ []model.RowKey) ([]model.Cell, error) {
-	return s.cells[q], nil
+func (s *summed) Cells(_ context.Context, q model.Quantity, aside []model.RowKey) ([]model.Cell, error) {
+	if len(aside) == 0 {
+		return s.all[q], nil
+	}
+	return s.kept[q], nil
 }
 
-func (s *summed) Screen(context.Context, model.Quantity, model.Fitted, []model.RowKey) (model.Screen, error) {
-	return model.Screen{N: s.rows, Scale: 0.02}, nil
+func (s *summed) Screen(_ context.Context, q model.Quantity, _ model.Fitted, _ []model.RowKey) (model.Screen, error) {
+	return model.Screen{N: s.rows, Scale: 0.02, Flagged: s.errors[q]}, nil
 }
 
-func (s *summed) Combinations(_ context.Context, q model.Quantity, _ []model.Effect) ([]model.Labels, error) {
-	out := make([]model.Labels, len(s.cells[q]))
-	for i := range out {
-		out[i] = s.cells[q][i].Labels
+func (s *summed) Combinations(_ context.Context, q model.Quantity, effects []model.Effect) ([]model.Labels, error) {
+	var out []model.Labels
+	for i := range s.all[q] {
+		l := s.all[q][i].Labels
+		if !slices.ContainsFunc(effects, func(e model.Effect) bool { return l.Get(e) == "" }) {
+			out = append(out, l)
+		}
 	}
 	return out, nil
 }
@@ -151,12 +142,16 @@ func (s *summed) Newest(_ context.Context, q model.Quantity, n int) ([]model.Obs
 }
 
 // checkFit compares a fit of a trade with what it was made with.
-func (w trade) checkFit(b *testing.B, c *Calibration) {
+func checkFit(b *testing.B, w trade.Trade, c *Calibration) {
 	b.Helper()
-	for q, sigma := range map[model.Quantity]float64{model.Shot: 0.03, model.Body: 0.02, model.Length: 0.01, model.Strand: 0.02} {
+	scatter := map[model.Quantity]float64{
+		model.Shot: trade.ShotScatter, model.Body: trade.BodyScatter,
+		model.Length: trade.LengthScatter, model.Strand: trade.StrandScatter,
+	}
+	for q, sigma := range scatter {
 		f := c.Quantity(q)
-		if f.Rows < w.rows*99/100 || f.REML == nil || math.Abs(f.REML.Residual-sigma) > 0.1*sigma {
-			b.Fatalf("%s: %d rows, fit %+v; want scatter %g", q, f.Rows, f.REML, sigma)
+		if f.Rows < w.Rows*99/100 || f.REML == nil || math.Abs(f.REML.Residual-sigma) > 0.1*sigma {
+			b.Fatalf("%s: %d rows, residual %+v; want scatter %g", q, f.Rows, f.REML, sigma)
 		}
 		for _, x := range f.Factors {
 			if !(x.Low < x.Median && x.Median < x.High) {
@@ -168,13 +163,13 @@ func (w trade) checkFit(b *testing.B, c *Calibration) {
 
 // Everything a calibration is, from rows in memory: scans included.
 func BenchmarkFit(b *testing.B) {
-	for _, w := range []trade{
-		{rows: 500, makers: 5, batches: 20, shots: 5, products: 10},
-		{rows: 10_000, makers: 5, batches: 60, shots: 10, products: 30},
-		{rows: 10_000, makers: 5, batches: 300, shots: 50, products: 30},
+	for _, w := range []trade.Trade{
+		{Rows: 500, Makers: 5, Batches: 20, Products: 10},
+		{Rows: 10_000, Makers: 5, Batches: 60, Products: 30},
+		{Rows: 10_000, Makers: 5, Batches: 300, Products: 30},
 	} {
 		b.Run(w.String(), func(b *testing.B) {
-			rows := w.log()
+			rows := rowsOf(w)
 			b.ReportAllocs()
 			var c *Calibration
 			for b.Loop() {
@@ -183,24 +178,21 @@ func BenchmarkFit(b *testing.B) {
 					b.Fatal(err)
 				}
 			}
-			w.checkFit(b, c)
+			checkFit(b, w, c)
 		})
 	}
 }
 
-// The same from cells, for a million builds: batches used in turn by three
-// makers each, and the worst case, every batch met by every maker. bare is a
-// pass over the same cells.
+// The same from cells, for a million builds. bare is a pass over the same
+// cells.
 func BenchmarkFitCells(b *testing.B) {
-	for _, w := range []trade{
-		{rows: 1_000_000, makers: 200, batches: 5_000, shots: 800, products: 30, hands: 3},
-		{rows: 1_000_000, makers: 200, batches: 5_000, shots: 800, products: 1, crossed: true},
-	} {
+	for _, crossed := range []bool{false, true} {
+		w := trade.Large(1_000_000, crossed)
 		var src *summed
-		b.Run(fmt.Sprintf("%s/crossed=%v", w, w.crossed), func(b *testing.B) {
-			src = w.cells()
+		b.Run(w.String(), func(b *testing.B) {
+			src = sumUp(w)
 			n := 0
-			for _, c := range src.cells {
+			for _, c := range src.all {
 				n += len(c)
 			}
 			b.ReportAllocs()
@@ -212,22 +204,22 @@ func BenchmarkFitCells(b *testing.B) {
 				}
 			}
 			b.ReportMetric(float64(n), "cells")
-			w.checkFit(b, c)
+			checkFit(b, w, c)
 		})
-		b.Run(fmt.Sprintf("bare/%s/crossed=%v", w, w.crossed), func(b *testing.B) {
+		b.Run("bare/"+w.String(), func(b *testing.B) {
 			if src == nil {
-				src = w.cells()
+				src = sumUp(w)
 			}
 			sum := 0.0
 			for b.Loop() {
 				sum = 0
-				for _, cells := range src.cells {
+				for _, cells := range src.all {
 					for i := range cells {
 						sum += float64(cells[i].N)
 					}
 				}
 			}
-			if sum != float64(5*w.rows) {
+			if sum != float64(5*w.Rows) {
 				b.Fatalf("%g rows", sum)
 			}
 		})

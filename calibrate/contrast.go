@@ -51,23 +51,24 @@ func (o *solution) estimate(c contrast) (mean, h float64) {
 // probe is a contrast that many solutions are asked for: it knows where the
 // inverse has the elements it takes.
 type probe struct {
-	contrast
+	*contrast
 	effect []uint8 // of its levels
 	at     []int32 // of levels a ≥ b, row by row; nil where one is not kept
 }
 
-// probes prepares contrasts. Of two levels that no row has together the inverse
-// may have no element: then the estimate takes a solve.
-func (s *system) probes(contrasts []contrast) []probe {
+// probes prepares the contrasts of targets. Of two levels that no row has
+// together the inverse may have no element: then the estimate takes a solve.
+func (s *system) probes(targets []target) []probe {
 	levels, pairs := 0, 0
-	for i := range contrasts {
-		n := len(contrasts[i].levels)
+	for i := range targets {
+		n := len(targets[i].levels)
 		levels += n
 		pairs += n * (n + 1) / 2
 	}
 	effect, at := make([]uint8, 0, levels), make([]int32, 0, pairs) // of all
-	out := make([]probe, len(contrasts))
-	for i, c := range contrasts {
+	out := make([]probe, len(targets))
+	for i := range targets {
+		c := &targets[i].contrast
 		fromEffect, fromAt, kept := len(effect), len(at), true
 		for a, l := range c.levels {
 			effect = append(effect, uint8(s.levels[l].effect))
@@ -87,7 +88,7 @@ func (s *system) probes(contrasts []contrast) []probe {
 // probed is the estimate of a prepared contrast.
 func (o *solution) probed(p *probe) (mean, h float64) {
 	if p.at == nil {
-		return o.estimate(p.contrast)
+		return o.estimate(*p.contrast)
 	}
 	o.needInverse()
 	mean, lift := p.fixed*o.mean, p.fixed
@@ -103,7 +104,7 @@ func (o *solution) probed(p *probe) (mean, h float64) {
 		h += x * (2*others + x*o.z[at[a]])
 		at = at[a+1:]
 	}
-	return mean, h + o.around(p.contrast.unseen, lift)
+	return mean, h + o.around(p.unseen, lift)
 }
 
 // around is what μ̂ and levels never seen add to h.
@@ -120,10 +121,17 @@ func (o *solution) around(unseen uint8, lift float64) float64 {
 // contrast returns the contrast of the factor of labels: a label that is
 // blank, or no level of the system, counts as a level never seen.
 func (s *system) contrast(labels model.Labels) contrast {
-	c := contrast{fixed: 1, levels: make([]int32, 0, len(s.effects))}
-	for k, e := range s.effects {
-		if i, ok := s.index[k][labels.Get(e)]; ok {
-			c.levels = append(c.levels, i)
+	at := s.cell(&model.Cell{Labels: labels}).at
+	return s.contrastAt(&at, make([]int32, 0, len(s.effects)))
+}
+
+// contrastAt is the contrast of the factor of a cell's levels; they are kept at
+// the end of into, which must have room.
+func (s *system) contrastAt(at *[maxEffects]int32, into []int32) contrast {
+	c := contrast{fixed: 1, levels: into[len(into):]}
+	for k := range s.effects {
+		if at[k] >= 0 {
+			c.levels = append(c.levels, at[k])
 		} else {
 			c.unseen |= 1 << k
 		}

@@ -11,7 +11,7 @@ import (
 // last; from there on it is kept up with by Broyden, Fletcher, Goldfarb and
 // Shanno's update: Nocedal & Wright (2006), Numerical Optimization, eq. 6.19.
 // It ends after a step expected to lower f by less than done, or than rounding
-// lets show.
+// lets show; the first step is not even taken where that is so by far.
 func descend(x []float64, f func(x, g []float64) float64, expected func() *mat.SymDense, done float64) (at []float64, value float64, curvature *mat.SymDense) {
 	const (
 		steps = 100
@@ -34,6 +34,9 @@ func descend(x []float64, f func(x, g []float64) float64, expected func() *mat.S
 		decrease := 0.0
 		for i := range step {
 			decrease -= g[i] * step[i]
+		}
+		if decrease < far*done {
+			break
 		}
 		scale, ok := 1.0, false
 		var dn float64

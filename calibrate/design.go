@@ -100,6 +100,11 @@ func (x *explorer) design(d design) []node {
 		at := &explorer{sys: x.sys}
 		phi := make([]float64, len(x.mode))
 		for i := w; i < len(points); i += workers {
+			if points[i].z == [maxEffects]float64{} {
+				nodes[i] = x.peak
+				nodes[i].weight = points[i].weight
+				continue
+			}
 			copy(phi, x.mode)
 			log := 0.0
 			for a := range x.axes {

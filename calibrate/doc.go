@@ -6,7 +6,8 @@
 //  2. system.go and solution.go hold the mixed model of those cells, solved at
 //     given ratios of spreads; sparsity.go and factor.go are the algebra, as
 //     large as what batches have to do with each other. reml.go finds the most
-//     likely ratios, stepping as descent.go does.
+//     likely ratios, stepping as descent.go does. Where that would not end,
+//     large.go says what is done instead.
 //  3. aside.go sets aside what is far from the fit, and repeats.
 //  4. posterior.go, explorer.go, design.go and mixture.go take all spreads into
 //     account that the rows allow, so that limits hold from the first build on;

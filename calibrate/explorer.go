@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -17,6 +18,7 @@ type explorer struct {
 	axes []axis
 	sol  *solution
 	node node
+	peak node // at the mode
 }
 
 // axis is a direction in ln θ, with a standard deviation each way.
@@ -25,16 +27,23 @@ type axis struct {
 	up, down  float64
 }
 
-func newExplorer(s *system, near []float64) *explorer {
-	x := &explorer{sys: s, mode: make([]float64, len(s.effects))}
+// newExplorer begins at near, a guess of θ or nil; sol is a solution that is no
+// longer needed, or nil.
+func newExplorer(s *system, near []float64, sol *solution) *explorer {
+	x := &explorer{sys: s, mode: make([]float64, len(s.effects)), sol: sol}
 	phi := make([]float64, len(s.effects))
 	for k, t := range near {
-		phi[k] = math.Log(math.Max(t, 0.1))
+		if t == 0 || s.n <= manyStarts {
+			t = math.Max(t, 0.1)
+		}
+		phi[k] = math.Log(t)
 	}
 	var curvature *mat.SymDense
 	var value float64
 	x.mode, value, curvature = descend(phi, x.slopes, x.curvature, 1e-3)
 	x.top = -value
+	x.at(x.mode)
+	x.peak = x.node
 	x.findAxes(curvature)
 	return x
 }
@@ -49,11 +58,18 @@ func (x *explorer) at(phi []float64) float64 {
 		}
 		theta[k] = math.Exp(p)
 	}
-	x.sol = x.sys.solve(theta, x.sol)
+	if x.sol == nil || !alike(theta, x.sol.theta) {
+		x.sol = x.sys.solve(theta, x.sol)
+	}
 	x.node.theta = theta
 	var l float64
 	x.node.sigma, l = x.sol.sigmaNodes(nil)
 	return l
+}
+
+// alike reports whether a and b are the same but for the rounding of logarithms.
+func alike(a, b []float64) bool {
+	return slices.EqualFunc(a, b, func(x, y float64) bool { return math.Abs(x-y) <= 1e-13*y })
 }
 
 // slopes is −at with its gradient by ln θ in g. Given σ it is that of the
@@ -123,8 +139,41 @@ func (x *explorer) findAxes(curvature *mat.SymDense) {
 			x.axes = append(x.axes, axis{d, sd, sd})
 			continue
 		}
+		if sd < ownAxis && x.sys.n > manyStarts {
+			x.axes = append(x.axes, skewAxis(d, sd))
+			continue
+		}
 		x.axes = append(x.axes, axis{d, x.deviation(d, sd), x.deviation(d, -sd)})
 	}
+}
+
+// ownAxis is the standard deviation in ln θ below which, with many rows, the
+// skewness is that of a spread of so many levels.
+const ownAxis = 0.3
+
+// skewAxis is an axis with the skewness of ln θ where θ² is known as the
+// variance of ν normal deviates is, ν = 1/(2 sd²): the log density has fallen by
+// ν(x + (e^{−2x} − 1)/2) at a distance of x.
+func skewAxis(direction []float64, sd float64) axis {
+	nu := 1 / (2 * sd * sd)
+	half := func(sign float64) float64 { // of the distance where it has fallen by 2
+		x := 2 * sd * sign
+		for range 20 { // Newton's steps
+			x -= (nu*(x+math.Expm1(-2*x)/2) - 2) / (nu * -math.Expm1(-2*x))
+		}
+		return math.Abs(x) / 2
+	}
+	up, down := half(1), half(-1)
+	main := 0.0
+	for _, x := range direction {
+		if math.Abs(x) > math.Abs(main) {
+			main = x
+		}
+	}
+	if main < 0 {
+		up, down = down, up
+	}
+	return axis{direction, up, down}
 }
 
 // deviation measures a standard deviation in a direction: half the distance at

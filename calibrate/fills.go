@@ -19,6 +19,9 @@ type fillGroup struct {
 // a build is, or a length read off carelessly, would move every factor of its
 // batch.
 func fillWarnings(cells []model.Cell) []string {
+	if !slices.ContainsFunc(cells, func(c model.Cell) bool { return c.Kind == model.Fills }) {
+		return nil
+	}
 	groups := fillGroups(cells)
 	sdFills, dfFills := within(groups, func(g *fillGroup) *cell { return &g.fills })
 	sdBuilds, dfBuilds := within(groups, func(g *fillGroup) *cell { return &g.builds })

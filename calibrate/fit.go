@@ -41,16 +41,21 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 	}
 	var wg sync.WaitGroup
 	defer wg.Wait()
-	screens := map[model.Quantity]*screened{}
-	// Weight has the most effects: its algebra starts first and runs beside the
-	// scans of the others. Body needs to know what shot set aside.
+	var shot *screened // what it set aside, body needs to know
+	residuals := map[model.Quantity]*model.Residuals{}
+	// One quantity is described beside the screening of the next, no more: the
+	// cells of a large log are not small. Weight has the most effects and comes
+	// first.
 	for _, q := range []model.Quantity{model.Weight, model.Shot, model.Body, model.Length, model.Strand} {
 		f := &c.Quantities[slices.Index(model.Quantities, q)]
-		scr, list, err := fitRows(ctx, src, q, screens[model.Shot], opt)
+		scr, list, err := fitRows(ctx, src, q, shot, opt)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q, err)
 		}
-		screens[q] = scr
+		if q == model.Shot {
+			shot = &screened{aside: scr.aside}
+		}
+		residuals[q] = scr.residuals(q)
 		var combinations []model.Labels
 		if len(scr.sys.effects) > 0 {
 			if combinations, err = src.Combinations(ctx, q, scr.sys.effects); err != nil {
@@ -61,12 +66,13 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q, err)
 		}
+		wg.Wait()
 		wg.Go(func() {
-			f.describe(q, scr, list, combinations, opt.For)
 			f.Drift = scr.drifts(q, rows)
+			f.describe(q, scr, list, combinations, opt.For)
 		})
 	}
-	c.Correlation, err = correlation(ctx, src, screens[model.Shot], screens[model.Body])
+	c.Correlation, err = correlation(ctx, src, residuals[model.Shot], residuals[model.Body])
 	return c, err
 }
 
@@ -123,38 +129,36 @@ func shotAside(ctx context.Context, src Source, shot *screened, excluded []model
 
 // correlation is that of the scatter of shot and body over the builds kept in
 // both, shrunk by n/(n+10) and 0 for fewer than 5.
-func correlation(ctx context.Context, src Source, shot, body *screened) (float64, error) {
-	if shot.fit == nil || body.fit == nil {
+func correlation(ctx context.Context, src Source, shot, body *model.Residuals) (float64, error) {
+	if shot == nil || body == nil {
 		return 0, nil
 	}
-	r, n, err := src.Correlation(ctx,
-		model.Residuals{Quantity: model.Shot, Fitted: shot.fit.fitted(), Aside: shot.out},
-		model.Residuals{Quantity: model.Body, Fitted: body.fit.fitted(), Aside: body.out})
+	r, n, err := src.Correlation(ctx, *shot, *body)
 	if err != nil || n < 5 || math.IsNaN(r) {
 		return 0, err
 	}
 	return r * float64(n) / float64(n+10), nil
 }
 
-// describe works out everything that is told about a quantity.
+// describe works out everything that is told about a quantity, and uses up its
+// fit.
 func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model.Excluded, seen, asked []model.Labels) {
 	s := scr.sys
-	f.Quantity, f.Effects, f.Method = q, s.effects, "exact"
+	f.Quantity, f.Effects, f.Method = q, s.effects, s.method()
 	f.Rows = int(s.n)
 	f.Shifts = scr.shifts
 	f.Overall = Interval{1, math.NaN(), math.NaN()}
-	var near []float64
-	if scr.fit != nil {
-		near = scr.fit.theta
-	}
-	f.Posterior = newPosterior(s, fineGrid, near)
-	f.Unlinked = unlinked(q, scr.cells)
-	f.factors(seen, asked)
-	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
 	if scr.fit != nil {
 		f.REML = scr.fit.report()
 	}
+	f.Posterior = scr.posterior()
+	f.Unlinked = unlinked(q, scr.cells)
+	f.factors(seen, asked)
+	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
 	f.Warnings = f.warnings(scr)
+	if !s.large() {
+		s.forget()
+	}
 }
 
 // factors fills overall, the factors of combinations, and the makers'.
@@ -174,14 +178,18 @@ func (f *QuantityFit) factors(seen, asked []model.Labels) {
 		return
 	}
 	s := f.Posterior.sys
-	targets := make([]target, 0, 1+len(f.Factors))
+	makers := f.linkedMakers()
+	targets := make([]target, 0, 1+len(f.Factors)+len(makers))
 	targets = append(targets, target{contrast: contrast{fixed: 1}})
 	rows := s.rowsOf()
+	levels := make([]int32, 0, len(f.Factors)*len(s.effects)) // of all
 	for i := range f.Factors {
-		f.Factors[i].Rows = rows[s.cell(&model.Cell{Labels: f.Factors[i].Labels}).at]
-		targets = append(targets, target{contrast: s.contrast(f.Factors[i].Labels)})
+		at := s.cell(&model.Cell{Labels: f.Factors[i].Labels}).at
+		f.Factors[i].Rows = rows[at]
+		c := s.contrastAt(&at, levels)
+		levels = levels[:len(levels)+len(c.levels)]
+		targets = append(targets, target{contrast: c})
 	}
-	makers := f.linkedMakers()
 	for i, level := range makers {
 		f.Makers = append(f.Makers, MakerFactor{Maker: s.levels[level].name, Rows: s.levels[level].rows})
 		targets = append(targets, target{contrast: fromMean(makers, i)})
@@ -262,6 +270,9 @@ func (f *QuantityFit) warnings(scr *screened) []string {
 	var out []string
 	if f.Rows == 0 {
 		return []string{"nothing measured yet: the factor stays 1 and has no limits"}
+	}
+	if f.Method == largeMethod {
+		out = append(out, fmt.Sprintf("%d levels: worked out by an approximate method; limits are good to about 5 %%", len(scr.sys.levels)))
 	}
 	for _, u := range f.Unlinked {
 		out = append(out, fmt.Sprintf("no batch shared by these makers and the others: %s; only the product of their maker and batch factors is known", list(u.Makers)))

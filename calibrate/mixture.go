@@ -37,11 +37,11 @@ func (p *Posterior) mixtures(targets []target) []*Mixture {
 // eachMixture calls use with the distribution of every target, from several
 // goroutines. Each node is solved once for all targets.
 func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
-	contrasts := make([]contrast, len(targets))
-	for t := range targets {
-		contrasts[t] = targets[t].contrast
+	if p.solved != nil {
+		p.eachFromDraws(targets, use)
+		return
 	}
-	probes := p.sys.probes(contrasts)
+	probes := p.sys.probes(targets)
 	n := len(p.nodes)
 	all := make([]estimate, len(targets)*n) // by target, then node
 	p.eachSolution(func(i int, sol *solution) {
@@ -64,6 +64,10 @@ func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
 // eachSolution solves every node and calls use with its number and solution,
 // from several goroutines.
 func (p *Posterior) eachSolution(use func(i int, sol *solution)) {
+	if p.solved != nil {
+		p.eachSolved(use)
+		return
+	}
 	workers := min(runtime.GOMAXPROCS(0), 1+len(p.nodes)/16)
 	inParallel(workers, func(w int) {
 		var sol *solution
@@ -140,7 +144,7 @@ type merger struct {
 const (
 	mergeMeans   = 40
 	mergeSpreads = 12
-	mergeFew     = 3 // components are left as they are
+	mergeFew     = 3 // components are left as they are, if they differ at all
 	binMean      = 0.2
 	binSpread    = 0.1
 )
@@ -190,15 +194,18 @@ func (m *merger) add(c normal, logSD float64) {
 	if c.weight == 0 {
 		return
 	}
-	if m.count <= mergeFew {
+	if m.count <= mergeFew && m.means*m.spreads > 1 {
 		c.weight /= m.total
 		m.single = append(m.single, c)
 		return
 	}
 	i := min(int((c.mean-m.left)*m.perMean), m.means-1)
-	j := min(int((logSD-m.logLow)*m.perLog), m.spreads-1)
+	j := 0
+	if m.spreads > 1 {
+		j = max(0, min(int((logSD-m.logLow)*m.perLog), m.spreads-1))
+	}
 	d := c.mean - m.mean
-	b := &m.bins[i*m.spreads+max(j, 0)]
+	b := &m.bins[i*m.spreads+j]
 	b.weight += c.weight
 	b.mean += c.weight * d
 	b.square += c.weight * (c.sd*c.sd + d*d)

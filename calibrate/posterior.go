@@ -23,9 +23,18 @@ const (
 // nodes lie on the posterior's own axes about its mode: for few rows a lattice,
 // for many a design of few points (design.go). For each θ the sum over ln σ
 // is a trapezoid.
+//
+// The large method has nodes for few spreads or none (newLargePosterior), keeps
+// them solved, and answers many questions at once from draws.
 type Posterior struct {
 	sys   *system
 	nodes []node
+
+	// Of the large method, else nil.
+	held      *solution   // the fit
+	solved    []*solution // by node
+	remainder *remainder  // the small system of effects with few levels; nil without
+	small     []*small    // solved, by node
 }
 
 // node is one θ with its conditional distribution of σ.
@@ -76,24 +85,38 @@ func newPosterior(s *system, cut grid, near []float64) *Posterior {
 	if s.n == 0 {
 		return nil
 	}
-	x := newExplorer(s, near)
+	if s.large() {
+		return newLargePosterior(s.solve(s.held(near), nil), cut.many)
+	}
+	return newExplorer(s, near, nil).posterior(cut)
+}
+
+// posterior puts the nodes where the explorer finds the density.
+func (x *explorer) posterior(cut grid) *Posterior {
+	s := x.sys
 	p := &Posterior{sys: s}
 	if s.n < manyRows {
 		p.nodes = x.lattice(cut.few)
 	} else {
 		p.nodes = x.design(cut.many)
 	}
+	p.weigh()
+	return p
+}
+
+// weigh makes the nodes' weights sum to 1, and leaves each one σ where rows
+// are many.
+func (p *Posterior) weigh() {
 	total := 0.0
 	for _, n := range p.nodes {
 		total += n.weight
 	}
 	for i := range p.nodes {
 		p.nodes[i].weight /= total
-		if s.n > sharpRows {
+		if p.sys.n > sharpRows {
 			p.nodes[i].sigma = oneSigma(p.nodes[i].sigma)
 		}
 	}
-	return p
 }
 
 // sharpRows are enough to take σ for known at each node: its standard deviation
@@ -124,7 +147,9 @@ func (o *solution) logDensity(sigma float64) float64 {
 	l := -0.5*(o.logDet+math.Log(o.rx2)+df*(math.Log(2*math.Pi)+2*logSigma)+o.r2/(sigma*sigma)-o.logW) +
 		logHalfT4(sigma, priorScatter) + logSigma
 	for _, t := range o.theta {
-		l += logHalfT4(t*sigma, priorSpread) + logSigma + math.Log(t)
+		if t > 0 { // the large method holds some at 0
+			l += logHalfT4(t*sigma, priorSpread) + logSigma + math.Log(t)
+		}
 	}
 	return l
 }

@@ -247,7 +247,7 @@ func (h *history) origin(ctx context.Context, day time.Time, within func(time.Ti
 		}
 	}
 	if o.parts {
-		o.rho, err = correlation(ctx, before, shot, o.past[model.Body].scr)
+		o.rho, err = correlation(ctx, before, shot.residuals(model.Shot), o.past[model.Body].scr.residuals(model.Body))
 	}
 	return o, err
 }

@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -41,7 +42,8 @@ func (o *solution) slopes(det, quad []float64) {
 			det[k], quad[k] = 0, 0
 		}
 	}
-	for blank, d := range o.blankSlopes() {
+	o.needBlanks()
+	for blank, d := range o.blanks {
 		for k, t := range o.theta {
 			if blank&(1<<k) != 0 {
 				det[k] += 2 * t * t * d.det
@@ -55,17 +57,17 @@ func (o *solution) slopes(det, quad []float64) {
 // each of these effects, over 2θ².
 type blankSlope struct{ det, quad float64 }
 
-func (o *solution) blankSlopes() (out [1 << maxEffects]blankSlope) {
-	s := o.sys
-	if len(s.whole) == 1 && s.whole[0].blank == 0 {
-		return out // no blanks: no need to look
+// needBlanks works out the slopes by blanks.
+func (o *solution) needBlanks() {
+	if o.blanked {
+		return
 	}
-	for i := range s.cells {
+	o.blanked = true
+	s := o.sys
+	clear(o.blanks[:])
+	for _, i := range s.blank {
 		c := &s.cells[i]
-		if c.blank == 0 {
-			continue
-		}
-		w := rowWeight(c.blank, o.theta)
+		w := o.weight[c.blank]
 		lift := 1.0
 		for k, l := range c.at {
 			if l >= 0 {
@@ -73,23 +75,20 @@ func (o *solution) blankSlopes() (out [1 << maxEffects]blankSlope) {
 			}
 		}
 		e := c.mean - o.mean - o.at(c)
-		out[c.blank].det += c.n * (w - w*w*lift*lift/o.rx2)
-		out[c.blank].quad -= w * w * (c.n*e*e + c.ss)
+		out := &o.blanks[c.blank]
+		out.det += c.n * (w - w*w*lift*lift/o.rx2)
+		out.quad -= w * w * (c.n*e*e + c.ss)
 	}
 	// What is left of h, Σ n (Λz)ᵀA⁻¹Λz, is a sum over ZᵀWZ.
-	for i := range s.terms {
-		t := &s.terms[i]
-		if t.blank == 0 {
-			continue
-		}
-		w := rowWeight(t.blank, o.theta)
+	for i := range s.terms[s.noBlank:] {
+		t := &s.terms[s.noBlank+i]
+		w := o.weight[t.blank]
 		x := t.n * w * w * o.theta[t.k] * o.theta[t.l] * o.z[t.at]
 		if t.k != t.l {
 			x *= 2 // the element and its mirror image
 		}
-		out[t.blank].det -= x
+		o.blanks[t.blank].det -= x
 	}
-	return out
 }
 
 // information is what is expected of the criterion's second derivatives by
@@ -98,10 +97,12 @@ func (o *solution) blankSlopes() (out [1 << maxEffects]blankSlope) {
 //
 //	4 Σ_{i of k, j of l} M_ij² − 4 tr_k M tr_l M/(N−1)
 //
+// with the levels that blanks are of their own, of which M is nearly diagonal.
 // Elements outside the factor's pattern are small and left out, and μ̂'s part.
 func (o *solution) information() (info [maxEffects][maxEffects]float64) {
 	s := o.sys
 	o.needInverse()
+	o.needBlanks()
 	var trace [maxEffects]float64
 	add := func(i, j int32, z float64) {
 		k, l := s.levels[i].effect, s.levels[j].effect
@@ -114,6 +115,23 @@ func (o *solution) information() (info [maxEffects][maxEffects]float64) {
 		info[l][k] += 4 * z * z
 	}
 	o.eachInverse(add)
+	for _, w := range s.whole {
+		if w.blank == 0 {
+			continue
+		}
+		m := o.blanks[w.blank].det / w.n // of a row; over θ_k θ_l
+		for k, x := range o.theta {
+			if w.blank&(1<<k) == 0 {
+				continue
+			}
+			trace[k] += w.n * x * x * m
+			for l, y := range o.theta {
+				if w.blank&(1<<l) != 0 {
+					info[k][l] += 4 * w.n * (x * y * m) * (x * y * m)
+				}
+			}
+		}
+	}
 	for k := range info {
 		for l := range info {
 			info[k][l] -= 4 * trace[k] * trace[l] / math.Max(s.n-1, 1)
@@ -135,7 +153,8 @@ func (o *solution) gradient(g []float64) {
 type remlFit struct {
 	*solution
 	criterion float64
-	estimable []bool // by effect
+	estimable []bool    // by effect
+	least     []float64 // θ that cannot be told from 0, by effect; nil: few rows
 }
 
 // fitREML minimizes the criterion over θ ≥ 0. Effects whose spread data cannot
@@ -147,86 +166,142 @@ type remlFit struct {
 //
 // It returns nil for fewer than two rows or no scatter at all.
 func (s *system) fitREML(start []float64) *remlFit {
-	if s.n < 2 {
+	fit, m, free := s.newFit()
+	if fit == nil {
 		return nil
 	}
+	theta := m.begin(start, free)
+	switch {
+	case s.n > manyStarts:
+		theta = m.score(theta, free, 0.5) // from there on descending is as fast
+	case start == nil:
+		theta = m.scan(free)
+	}
+	theta, best, curvature := m.descend(theta, free)
+	theta, best = m.zeros(theta, best, free, curvature)
+	return fit.ended(m, theta, best)
+}
+
+// roughREML is fitREML from every start, but with many rows it stops where all
+// θ are well within their standard errors: near enough to see which rows
+// are far from the fit.
+func (s *system) roughREML() *remlFit {
+	if s.n <= manyStarts {
+		return s.fitREML(nil)
+	}
+	fit, m, free := s.newFit()
+	if fit == nil {
+		return nil
+	}
+	theta := m.score(m.begin(nil, free), free, 0.04)
+	return fit.ended(m, theta, m.at(theta))
+}
+
+// newFit prepares a fit; nil where there can be none.
+func (s *system) newFit() (fit *remlFit, m *minimizer, free []int) {
+	if s.n < 2 {
+		return nil, nil, nil
+	}
 	k := len(s.effects)
-	fit := &remlFit{estimable: make([]bool, k)}
-	var free []int
+	fit = &remlFit{estimable: make([]bool, k)}
 	for i := range k {
 		if fit.estimable[i] = s.estimable(i); fit.estimable[i] {
 			free = append(free, i)
 		}
 	}
-	m := &minimizer{sys: s, sol: s.solve(make([]float64, k), nil)}
-	if s.noScatter(m.sol) {
+	if s.allAlike() {
+		return nil, nil, nil
+	}
+	return fit, &minimizer{sys: s}, free
+}
+
+// ended is the fit at the θ found; nil if there is no scatter left.
+func (f *remlFit) ended(m *minimizer, theta []float64, criterion float64) *remlFit {
+	m.at(theta)
+	f.solution, f.criterion, f.least = m.sol, criterion, m.least
+	if m.sys.noScatter(f.solution) {
 		return nil
 	}
-	theta := make([]float64, k)
-	if start != nil {
-		for _, i := range free {
-			theta[i] = math.Max(start[i], 0.05)
-		}
-	} else {
-		theta = m.scan(free)
+	return f
+}
+
+// near is the fit's θ as a place to begin where zero is none.
+func (f *remlFit) near() []float64 {
+	theta := slices.Clone(f.theta)
+	for k, t := range f.least {
+		theta[k] = math.Max(theta[k], t)
 	}
-	theta, best, curvature := m.descend(theta, free)
-	theta, best = m.zeros(theta, best, free, curvature)
-	fit.solution = s.solve(theta, m.sol)
-	fit.criterion = best
-	if s.noScatter(fit.solution) {
-		return nil
-	}
-	return fit
+	return theta
+}
+
+// posterior is that of the fit's system. It begins where the fit ended and
+// takes its solution over, so that the fit is of no use after it.
+func (f *remlFit) posterior(cut grid) *Posterior {
+	x := newExplorer(f.sys, f.near(), f.solution)
+	f.solution = nil
+	return x.posterior(cut)
 }
 
 // noScatter reports whether what is left over at a solution is only rounding.
-func (s *system) noScatter(o *solution) bool {
-	const rounding = 1e-13
-	return o.r2 <= s.n*rounding*rounding
+func (s *system) noScatter(o *solution) bool { return o.r2 <= s.rounding() }
+
+// rounding is a sum of squares that says nothing.
+func (s *system) rounding() float64 {
+	const each = 1e-13
+	return s.n * each * each
+}
+
+// allAlike reports whether all y are the same but for rounding.
+func (s *system) allAlike() bool {
+	ss := 0.0
+	for i := range s.cells {
+		c := &s.cells[i]
+		ss += c.n*c.mean*c.mean + c.ss // about the centre
+	}
+	return ss <= s.rounding()
 }
 
 // minimizer finds the θ of least criterion.
 type minimizer struct {
-	sys *system
-	sol *solution
+	sys   *system
+	sol   *solution
+	least []float64 // where θ cannot be told from 0; nil: not known
 }
 
 func (m *minimizer) at(theta []float64) float64 {
-	m.sol = m.sys.solve(theta, m.sol)
+	if m.sol == nil || !slices.Equal(theta, m.sol.theta) {
+		m.sol = m.sys.solve(theta, m.sol)
+	}
 	return m.sol.criterion()
 }
 
-// scan returns the best of some starts: with few rows, when there may be more
-// than one minimum, all combinations of three values; with many two others are
-// tried for one effect after the other.
-func (m *minimizer) scan(free []int) []float64 {
-	const many = 1000 // rows
+// manyStarts rows leave the criterion one minimum.
+const manyStarts = 1000
+
+// begin is the place to start from: a guess, kept away from zero where nothing
+// moves, or one of no knowledge.
+func (m *minimizer) begin(guess []float64, free []int) []float64 {
 	theta := make([]float64, len(m.sys.effects))
-	for _, k := range free {
-		theta[k] = 0.8
-	}
-	best, at := append([]float64(nil), theta...), m.at(theta)
-	note := func() {
-		if d := m.at(theta); d < at {
-			at = d
-			copy(best, theta)
+	for _, i := range free {
+		theta[i] = 0.8
+		if guess != nil {
+			theta[i] = math.Max(guess[i], 0.05)
 		}
 	}
-	if m.sys.n > many {
-		for _, k := range free {
-			for _, x := range []float64{0.1, 3} {
-				copy(theta, best)
-				theta[k] = x
-				note()
-			}
-		}
-		return best
-	}
+	return theta
+}
+
+// scan returns the best of all combinations of three values: with few rows
+// there may be more than one minimum.
+func (m *minimizer) scan(free []int) []float64 {
+	theta := make([]float64, len(m.sys.effects))
+	best, at := theta, math.Inf(1)
 	var walk func(i int)
 	walk = func(i int) {
 		if i == len(free) {
-			note()
+			if d := m.at(theta); d < at {
+				best, at = slices.Clone(theta), d
+			}
 			return
 		}
 		for _, x := range []float64{0.2, 0.8, 3} {
@@ -238,9 +313,75 @@ func (m *minimizer) scan(free []int) []float64 {
 	return best
 }
 
+// score improves a start for many rows by a few steps of Fisher's scoring for θ²,
+//
+//	θ² ← θ² − H⁻¹∇d,  H = information in θ²
+//
+// of which one is enough where the levels' rows are balanced, wherever it
+// begins: there variances are linear in squares, which is why they are moved
+// and not θ. A step is halved while it makes the criterion worse; a variance
+// that it would make negative, or next to nothing, becomes a tenth of the
+// standard deviation that H gives it.
+// It stops where a step would lower the criterion by less than enough.
+func (m *minimizer) score(theta []float64, free []int, enough float64) []float64 {
+	const (
+		steps = 8
+		least = 0.1 // of a variance's standard deviation
+	)
+	n := len(free)
+	theta = slices.Clone(theta)
+	m.least = make([]float64, len(theta))
+	d, next := m.at(theta), slices.Clone(theta)
+	slope := make([]float64, len(theta))
+	h, g, step := mat.NewSymDense(max(n, 1), nil), mat.NewVecDense(max(n, 1), nil), mat.NewVecDense(max(n, 1), nil)
+	for range steps {
+		info := m.sol.information()
+		m.sol.gradient(slope)
+		for i, k := range free {
+			x := theta[k] * theta[k]
+			g.SetVec(i, slope[k]/(2*x)) // by θ² instead of ln θ
+			for j, l := range free[:i+1] {
+				h.SetSym(i, j, info[k][l]/(4*x*theta[l]*theta[l]))
+			}
+		}
+		var chol mat.Cholesky
+		var cov mat.SymDense
+		if n == 0 || !chol.Factorize(h) || chol.SolveVecTo(step, g) != nil || chol.InverseTo(&cov) != nil {
+			break
+		}
+		for i, k := range free {
+			m.least[k] = math.Sqrt(math.Sqrt(2 * cov.At(i, i)))
+		}
+		if mat.Dot(g, step) < enough {
+			break
+		}
+		scale, dn := 1.0, d
+		for range 10 {
+			for i, k := range free {
+				x := theta[k]*theta[k] - scale*step.AtVec(i)
+				next[k] = math.Sqrt(math.Max(x, least*m.least[k]*m.least[k]))
+			}
+			if dn = m.at(next); dn < d {
+				break
+			}
+			scale /= 2
+		}
+		if !(dn < d) {
+			break
+		}
+		d = dn
+		copy(theta, next)
+	}
+	return theta
+}
+
 // descend minimizes over the free effects from theta on; the curvature is that
 // of the free θ.
 func (m *minimizer) descend(theta []float64, free []int) (at []float64, d float64, curvature *mat.SymDense) {
+	done := 1e-12
+	if m.sys.n > manyStarts {
+		done = 1e-6 // what is left after that is a millionth of θ
+	}
 	at = append([]float64(nil), theta...)
 	all := make([]float64, len(theta))
 	x := make([]float64, len(free))
@@ -261,7 +402,7 @@ func (m *minimizer) descend(theta []float64, free []int) (at []float64, d float6
 			}
 		}
 		return d
-	}, func() *mat.SymDense { return m.curvature(free) }, 1e-12)
+	}, func() *mat.SymDense { return m.curvature(free) }, done)
 	for i, k := range free {
 		at[k] = math.Abs(x[i])
 	}

@@ -100,16 +100,12 @@ func (r *Rows) Cells(_ context.Context, q model.Quantity, aside []model.RowKey) 
 		if o.Excluded != "" || out[o.Key] {
 			continue
 		}
-		var l model.Labels
-		for _, e := range q.Effects() {
-			l.Set(e, o.Labels.Get(e))
-		}
-		k := key{o.Key.Kind, l}
+		k := key{o.Key.Kind, onlyEffects(&o.Labels, q)}
 		j, ok := at[k]
 		if !ok {
 			j = len(cells)
 			at[k] = j
-			cells = append(cells, model.Cell{Kind: k.kind, Labels: l})
+			cells = append(cells, model.Cell{Kind: k.kind, Labels: k.labels})
 		}
 		c := &cells[j]
 		c.N++

@@ -18,44 +18,65 @@ type solution struct {
 	logW   float64
 	b, v   []float64
 
-	*factor       // of A
-	inverted bool // the factor's inverse is there
-	g, t     []float64
-	column   []float64 // scratch of a solve, by place
+	*factor                            // of A; in the large method it keeps the inverse's diagonal alone
+	inverted  bool                     // the factor's inverse is there
+	equations *equations               // of the large method, which has no factor; else nil
+	settled   bool                     // equations: they converged
+	drawn     *draws                   // of the equations, once made and until used
+	weight    [1 << maxEffects]float64 // w by blanks
+	blanks    [1 << maxEffects]blankSlope
+	blanked   bool // they are there
+	g, t      []float64
+	column    []float64 // scratch of a solve, by place
 }
 
 // solve factorizes the system at θ, reusing into's memory if it is not nil.
 // The cost is that of a pass over the cells and of the factor's elements, each
-// column's squared; three times that once the inverse is asked for.
+// column's squared; three times that once the inverse is asked for. The large
+// method takes some tens of passes over the cells instead.
 func (s *system) solve(theta []float64, into *solution) *solution {
 	o := into
 	if o == nil || o.sys != s {
 		q := len(s.levels)
-		o = &solution{sys: s, factor: newFactor(s.sparsity),
+		o = &solution{sys: s,
 			theta: make([]float64, len(theta)),
 			b:     make([]float64, q), v: make([]float64, q),
 			g: make([]float64, q), t: make([]float64, q),
-			column: make([]float64, q),
+		}
+		if s.large() {
+			o.factor = &factor{sparsity: s.sparsity}
+		} else {
+			o.factor, o.column = newFactor(s.sparsity), make([]float64, q)
 		}
 	}
 	copy(o.theta, theta)
-	o.assemble()
-	o.logDet = o.factorize()
-	o.inverted = false
+	o.weight = rowWeights(o.theta)
+	if s.large() {
+		var m *mesh
+		if o.equations != nil {
+			m = o.equations.mesh
+		} else {
+			m = newMesh(s)
+		}
+		o.equations = newEquations(s, m, o.theta, o.weight)
+	} else {
+		o.assemble()
+		o.logDet = o.factorize()
+	}
+	o.totals()
+	o.inverted, o.blanked = false, false
 	o.finish()
 	return o
 }
 
-// assemble fills A, g = ΛᵀZᵀW1 and t = ΛᵀZᵀWy.
+// assemble fills A.
 func (o *solution) assemble() {
 	s := o.sys
 	var scale [1 << maxEffects][maxEffects][maxEffects]float64 // θ_k θ_l w by blanks
-	var w [1 << maxEffects]float64
-	for blank := range w {
-		w[blank] = rowWeight(uint8(blank), o.theta)
+	for blank, w := range o.weight {
 		for k, x := range o.theta {
 			for l, y := range o.theta {
-				scale[blank][k][l] = x * y * w[blank]
+				scale[blank][k][l] = x * y * w
 			}
 		}
 	}
@@ -64,11 +85,16 @@ func (o *solution) assemble() {
 		m := &s.terms[i]
 		o.x[m.at] += scale[m.blank%(1<<maxEffects)][m.k%maxEffects][m.l%maxEffects] * m.n
 	}
+}
+
+// totals fills g = ΛᵀZᵀW1 and t = ΛᵀZᵀWy.
+func (o *solution) totals() {
+	s := o.sys
 	clear(o.g)
 	clear(o.t)
 	for i := range s.margins {
 		m := &s.margins[i]
-		x := o.theta[s.levels[m.level].effect] * w[m.blank]
+		x := o.theta[s.levels[m.level].effect] * o.weight[m.blank]
 		o.g[m.level] += x * m.n
 		o.t[m.level] += x * m.sum
 	}
@@ -76,6 +102,11 @@ func (o *solution) assemble() {
 
 // apply writes A⁻¹x into out; x and out may be the same.
 func (o *solution) apply(x, out []float64) {
+	if o.equations != nil {
+		copy(out, x)
+		o.equations.apply(out)
+		return
+	}
 	for i, p := range o.place {
 		o.column[p] = x[i]
 	}
@@ -88,19 +119,21 @@ func (o *solution) apply(x, out []float64) {
 // finish solves for μ̂ and the effects and sums up r².
 func (o *solution) finish() {
 	s := o.sys
-	var w, logW [1 << maxEffects]float64
-	for blank := range w {
-		w[blank] = rowWeight(uint8(blank), o.theta)
-		logW[blank] = math.Log(w[blank])
-	}
 	sumW, sumWy := 0.0, 0.0
 	o.logW = 0
 	for _, m := range s.whole {
-		sumW += m.n * w[m.blank]
-		sumWy += m.sum * w[m.blank]
-		o.logW += m.n * logW[m.blank]
+		w := o.weight[m.blank]
+		sumW += m.n * w
+		sumWy += m.sum * w
+		o.logW += m.n * math.Log(w)
 	}
-	o.apply(o.g, o.v)
+	if o.equations != nil { // both at once; b is put right below
+		copy(o.v, o.g)
+		copy(o.b, o.t)
+		o.settled = o.equations.apply(o.v, o.b)
+	} else {
+		o.apply(o.g, o.v)
+	}
 	gv, tv := 0.0, 0.0
 	for i, v := range o.v {
 		gv += o.g[i] * v
@@ -111,7 +144,13 @@ func (o *solution) finish() {
 	for i := range o.t {
 		o.t[i] -= o.g[i] * o.mean
 	}
-	o.apply(o.t, o.b)
+	if o.equations != nil {
+		for i, v := range o.v {
+			o.b[i] -= o.mean * v
+		}
+	} else {
+		o.apply(o.t, o.b)
+	}
 	o.r2 = o.squares(sumWy)
 }
 
@@ -122,13 +161,13 @@ func (o *solution) squares(sumWy float64) float64 {
 	const rounding = 1e-5
 	all := 0.0
 	for _, m := range o.sys.whole {
-		all += m.square * rowWeight(m.blank, o.theta)
+		all += m.square * o.weight[m.blank]
 	}
 	r2 := all - o.mean*sumWy
 	for i, b := range o.b {
 		r2 -= b * (o.t[i] + o.g[i]*o.mean)
 	}
-	if r2 > rounding*all {
+	if r2 > rounding*all || o.sys.cells == nil {
 		return r2
 	}
 	r2 = 0
@@ -138,7 +177,7 @@ func (o *solution) squares(sumWy float64) float64 {
 	for i := range o.sys.cells {
 		c := &o.sys.cells[i]
 		e := c.mean - o.mean - o.at(c)
-		r2 += rowWeight(c.blank, o.theta) * (c.n*e*e + c.ss)
+		r2 += o.weight[c.blank] * (c.n*e*e + c.ss)
 	}
 	return r2
 }
@@ -154,10 +193,16 @@ func (o *solution) at(c *cell) float64 {
 	return f
 }
 
-// needInverse works out the elements of A⁻¹ that lie in the factor's pattern.
+// needInverse works out the elements of A⁻¹ that lie in the factor's pattern;
+// the large method estimates its diagonal.
 func (o *solution) needInverse() {
 	if !o.inverted {
-		o.factor.invert()
+		if o.equations != nil {
+			o.drawn = newDraws(o.equations)
+			o.z = o.drawn.variances()
+		} else {
+			o.factor.invert()
+		}
 		o.inverted = true
 	}
 }

@@ -24,6 +24,7 @@ type sparsity struct {
 	place  []int32 // of each row in that order
 	sparse int     // columns that come first
 	dense  int     // rows of the dense block, which come last
+	large  bool    // a factor would be too large: this is the diagonal alone
 	start  []int32 // column j has row[start[j]:start[j+1]]
 	border []int32 // from border[j] on they lie in the dense block
 	row    []int32 // by place, ascending in each column
@@ -41,8 +42,8 @@ const fullEnough = 0.7
 // newSparsity takes the neighbours of each row, ascending and without itself,
 // and uses them up.
 func newSparsity(near [][]int32) *sparsity {
-	order, columns := eliminate(near)
-	p := &sparsity{order: order, place: make([]int32, len(near))}
+	order, columns, small := eliminate(near)
+	p := &sparsity{order: order, place: make([]int32, len(near)), large: !small}
 	for i, r := range order {
 		p.place[r] = int32(i)
 	}
@@ -50,34 +51,65 @@ func newSparsity(near [][]int32) *sparsity {
 	p.dense = len(near) - p.sparse
 	p.start = make([]int32, p.sparse+1)
 	p.border = make([]int32, p.sparse)
+	more := make([][]int32, p.sparse) // rows that columns have from gaps closed before them
 	for j, column := range columns {
-		from := len(p.row)
+		rows := slices.Grow(p.row, len(column)+len(more[j]))[len(p.row):]
 		for _, r := range column {
-			p.row = append(p.row, p.place[r])
+			rows = append(rows, p.place[r])
 		}
-		rows := p.row[from:]
+		rows = append(rows, more[j]...)
 		slices.Sort(rows)
+		rows = slices.Compact(rows)
 		b, _ := slices.BinarySearch(rows, int32(p.sparse))
-		p.border[j] = int32(from + b)
+		rows = append(rows[:b], filled(rows[b:])...)
+		if b > 0 && len(rows) > len(column) { // what the column has, the first of its rows must have
+			up := rows[0]
+			more[up] = append(more[up], rows[b:]...)
+		}
+		more[j] = nil
+		p.border[j] = int32(len(p.row) + b)
+		p.row = append(p.row, rows...)
 		p.start[j+1] = int32(len(p.row))
 	}
 	p.rows()
 	return p
 }
 
+// filled closes the gaps of ascending rows where they are few: zeros in a run
+// cost less than the way around them.
+func filled(rows []int32) []int32 {
+	if n := len(rows); n > 0 {
+		if span := rows[n-1] - rows[0] + 1; int(span) > n && float64(n) > fullEnough*float64(span) {
+			first := rows[0]
+			rows = make([]int32, span)
+			for i := range rows {
+				rows[i] = first + int32(i)
+			}
+		}
+	}
+	return rows
+}
+
 // eliminate returns the order of elimination and, for the rows that come
-// first, the neighbours each had when its turn came.
-func eliminate(near [][]int32) (order []int32, columns [][]int32) {
+// first, the neighbours each had when its turn came. It stops, with the rows
+// as they are and no neighbours, as soon as it sees that the factor would be
+// too large.
+func eliminate(near [][]int32) (order []int32, columns [][]int32, small bool) {
 	// Rows of very many neighbours go last without a look at their degree, which
 	// would cost more to follow than it saves: Amestoy, Davis & Duff (1996),
 	// SIAM J Matrix Anal Appl 17:886, sec. 5, with their limit.
 	many := max(16, int(10*math.Sqrt(float64(len(near)))))
 	late := make([]bool, len(near))
 	var queue degreeQueue
+	var cost exactCost
 	for i, n := range near {
 		if late[i] = len(n) > many; !late[i] {
+			cost.left += len(n)
 			queue = append(queue, degree{int32(i), int32(len(n))})
 		}
+	}
+	if !cost.block(len(near) - len(queue)) {
+		return alone(len(near))
 	}
 	heap.Init(&queue)
 	done := make([]bool, len(near))
@@ -90,12 +122,18 @@ func eliminate(near [][]int32) (order []int32, columns [][]int32) {
 		if left := len(near) - len(order) - 1; float64(len(near[v])) > fullEnough*float64(left) {
 			break
 		}
+		if !cost.column(len(near[v])) {
+			return alone(len(near))
+		}
 		done[v] = true
 		order = append(order, v)
 		columns = append(columns, near[v])
 		for _, u := range near[v] {
 			if !late[u] {
+				cost.left -= len(near[u])
 				near[u] = joined(near[u], near[v], u, v)
+				cost.left += len(near[u])
+				cost.steps += len(near[u])
 				heap.Push(&queue, degree{u, int32(len(near[u]))})
 			}
 		}
@@ -105,7 +143,13 @@ func eliminate(near [][]int32) (order []int32, columns [][]int32) {
 			order = append(order, int32(i))
 		}
 	}
-	return order, columns
+	if !cost.block(len(near) - len(columns)) {
+		return alone(len(near))
+	}
+	// Rows that nearly all others meet come last, side by side: columns then
+	// have a run of them.
+	slices.SortStableFunc(order[len(columns):], func(a, b int32) int { return cmp.Compare(len(near[a]), len(near[b])) })
+	return order, columns, true
 }
 
 // joined is a and b, both ascending, without x and y.

@@ -1,7 +1,6 @@
 package calibrate
 
 import (
-	"cmp"
 	"slices"
 
 	"trueplait/model"
@@ -23,12 +22,14 @@ type system struct {
 	effects []model.Effect // in the order of the quantity
 	levels  []level        // numbered through, in that order
 	index   []map[string]int32
-	cells   []cell // labels as level numbers
+	cells   []cell  // labels as level numbers
+	blank   []int32 // cells with a blank
 	n       float64
 	centre  float64 // subtracted from every cell mean, for precision
 
 	sparsity *sparsity // of ΛᵀZᵀWZΛ + I
-	terms    []term
+	terms    []term    // those without blanks first
+	noBlank  int       // so many
 	margins  []margin
 	whole    []whole
 }
@@ -73,6 +74,12 @@ type margin struct {
 // too, with no rows, so that predictions for it need no special case.
 // Effects with no recorded label in cells and extra are left out.
 func newSystem(effects []model.Effect, cells []model.Cell, extra []model.Labels) *system {
+	return (*system)(nil).renewed(effects, cells, extra)
+}
+
+// renewed is the system of other cells of the same log. It shares the pattern
+// of s where that has all it needs.
+func (like *system) renewed(effects []model.Effect, cells []model.Cell, extra []model.Labels) *system {
 	s := &system{}
 	s.cells = make([]cell, len(cells))
 	sum := 0.0
@@ -90,9 +97,12 @@ func newSystem(effects []model.Effect, cells []model.Cell, extra []model.Labels)
 	for _, e := range effects {
 		s.addEffect(e, cells, extra)
 	}
-	s.sumUp()
+	s.sumUp(like)
 	return s
 }
+
+// forget drops the cells, which contrasts need no more: a fit would.
+func (s *system) forget() { s.cells, s.blank = nil, nil }
 
 // nowhere is the place of a cell without labels.
 func nowhere() [maxEffects]int32 { return [maxEffects]int32{-1, -1, -1, -1} }
@@ -176,22 +186,19 @@ func (c *cell) add(d cell) {
 }
 
 // sumUp fills pattern, terms and margins from the cells.
-func (s *system) sumUp() {
+func (s *system) sumUp(like *system) {
 	shared := s.shared()
-	near := make([][]int32, len(s.levels))
-	for _, x := range shared {
-		near[x.i] = append(near[x.i], x.j)
-		near[x.j] = append(near[x.j], x.i)
+	if s.sparsity = s.patternOf(like, shared); s.sparsity == nil {
+		s.sparsity = s.newPattern(shared)
 	}
-	for i := range near {
-		slices.Sort(near[i])
-		near[i] = slices.Compact(near[i])
-	}
-	s.sparsity = newSparsity(near)
 	own := make([]margin, len(s.levels))
+	terms := make([]term, 0, len(shared)+len(s.levels))
 	for _, cells := range s.byBlank() {
 		clear(own)
 		all := whole{blank: s.cells[cells[0]].blank}
+		if all.blank != 0 {
+			s.blank = append(s.blank, cells...)
+		}
 		for _, i := range cells {
 			c := &s.cells[i]
 			all.n += c.n
@@ -209,14 +216,78 @@ func (s *system) sumUp() {
 			if m.n > 0 {
 				k := uint8(s.levels[l].effect)
 				s.margins = append(s.margins, margin{m.n, m.sum, int32(l), all.blank})
-				s.terms = append(s.terms, term{m.n, s.sparsity.at(int32(l), int32(l)), k, k, all.blank})
+				terms = append(terms, term{m.n, s.sparsity.at(int32(l), int32(l)), k, k, all.blank})
 			}
 		}
 	}
-	for _, x := range shared {
-		s.terms = append(s.terms, term{x.n, s.sparsity.at(x.i, x.j), uint8(s.levels[x.i].effect), uint8(s.levels[x.j].effect), x.blank})
+	if s.large() {
+		shared = nil // the pattern has no place for them
 	}
-	slices.SortFunc(s.terms, func(a, b term) int { return cmp.Compare(a.at, b.at) })
+	for _, x := range shared {
+		terms = append(terms, term{x.n, s.sparsity.at(x.i, x.j), uint8(s.levels[x.i].effect), uint8(s.levels[x.j].effect), x.blank})
+	}
+	s.sortTerms(terms)
+}
+
+// patternOf returns the other system's pattern if it has a place for all that
+// levels of this one share.
+func (s *system) patternOf(like *system, shared []together) *sparsity {
+	if like == nil || !slices.EqualFunc(s.levels, like.levels, func(a, b level) bool { return a.effect == b.effect && a.name == b.name }) {
+		return nil
+	}
+	for _, x := range shared {
+		if like.sparsity.at(x.i, x.j) < 0 {
+			return nil
+		}
+	}
+	return like.sparsity
+}
+
+func (s *system) newPattern(shared []together) *sparsity {
+	degree := make([]int32, len(s.levels))
+	for _, x := range shared {
+		degree[x.i]++
+		degree[x.j]++
+	}
+	near := make([][]int32, len(s.levels))
+	for i, n := range degree {
+		near[i] = make([]int32, 0, n)
+	}
+	for _, x := range shared {
+		near[x.i] = append(near[x.i], x.j)
+		near[x.j] = append(near[x.j], x.i)
+	}
+	for i := range near {
+		slices.Sort(near[i])
+		near[i] = slices.Compact(near[i])
+	}
+	return newSparsity(near)
+}
+
+// sortTerms keeps the terms in the order of their places, by counting, those
+// without blanks first.
+func (s *system) sortTerms(terms []term) {
+	places := s.sparsity.size()
+	of := func(t *term) int {
+		if t.blank != 0 {
+			return places + int(t.at)
+		}
+		return int(t.at)
+	}
+	next := make([]int32, 2*places+1)
+	for i := range terms {
+		next[of(&terms[i])+1]++
+	}
+	for i := range 2 * places {
+		next[i+1] += next[i]
+	}
+	s.noBlank = int(next[places])
+	s.terms = make([]term, len(terms))
+	for i := range terms {
+		at := &next[of(&terms[i])]
+		s.terms[*at] = terms[i]
+		*at++
+	}
 }
 
 // byBlank groups the cells, by number, by what is blank in them.
