@@ -25,6 +25,9 @@ var migration0005 string
 //go:embed migration/0006_verify.sql
 var migration0006 string
 
+//go:embed migration/0007_many.sql
+var migration0007 string
+
 //go:embed query/migration_exists.sql
 var migrationExists string
 
@@ -53,6 +56,7 @@ func migrations() []migration {
 		{"0004_split", migration0004},
 		{"0005_bench", migration0005},
 		{"0006_verify", migration0006},
+		{"0007_many", migration0007},
 	}
 }
 
