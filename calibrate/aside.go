@@ -99,7 +99,8 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	slices.SortFunc(x.scr.aside, func(a, b model.Flagged) int {
 		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Key.ID, b.Key.ID))
 	})
-	return &x.scr, nil
+	scr := x.scr // without the cells of all rows
+	return &scr, nil
 }
 
 // refit fits the rows that are neither left out nor in aside.

@@ -63,7 +63,7 @@ func Consistency(ctx context.Context, src Source, products []*model.ProductLine,
 
 // lineRows are the builds of one product in one quantity.
 type lineRows struct {
-	kept    []model.Observation
+	kept    []*model.Observation
 	leftOut []SetAside
 }
 
@@ -88,7 +88,8 @@ func readLines(ctx context.Context, src Source, q model.Quantity, only string, i
 		}
 		return into[name][q]
 	}
-	for _, o := range observations {
+	for i := range observations {
+		o := &observations[i]
 		if o.Key.Kind != model.Builds {
 			continue
 		}
@@ -128,7 +129,7 @@ func limitsOf(p *model.ProductLine, q model.Quantity, scale Scale) (low, high fl
 }
 
 // judge works out everything about a line from its builds, in order.
-func (l *Line) judge(rows []model.Observation, low, high float64, opt ConsistencyOptions) {
+func (l *Line) judge(rows []*model.Observation, low, high float64, opt ConsistencyOptions) {
 	x := make([]float64, len(rows))
 	l.Builds = make([]LineBuild, len(rows))
 	for i, o := range rows {
@@ -208,7 +209,10 @@ func changes(builds []LineBuild, effects []model.Effect) []string {
 			label := b.Labels.Get(e)
 			if i > 0 {
 				before := builds[i-1].Labels.Get(e)
-				if label != "" && before != "" && label != before {
+				if label == before {
+					continue // and has been seen
+				}
+				if label != "" && before != "" {
 					word := "other"
 					if !seen[model.LevelEffect{Effect: e, Level: label}] {
 						word = "new"

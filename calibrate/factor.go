@@ -2,6 +2,8 @@ package calibrate
 
 import (
 	"math"
+	"runtime"
+	"slices"
 
 	"gonum.org/v1/gonum/blas/gonum"
 )
@@ -72,24 +74,60 @@ func (f *factor) factorize() (logDet float64) {
 		}
 	}
 	m, n := f.dense, int32(f.sparse)
-	for j := range f.sparse {
-		rows, col := f.row[f.border[j]:f.start[j+1]], below[f.border[j]:f.start[j+1]]
-		run := isRun(rows)
-		for t, r := range rows {
-			into := block[int(r-n)*m : int(r-n)*m+m]
-			l := col[t]
-			if run {
-				axpy(-l, col[:t+1], into[rows[0]-n:])
-				continue
-			}
-			to := rows[:t+1]
-			from := col[:len(to)]
-			for s, c := range to {
-				into[c-n] -= l * from[s]
+	inBands(m, f.products, func(from, to int) {
+		for j := range f.sparse {
+			rows, col := f.row[f.border[j]:f.start[j+1]], below[f.border[j]:f.start[j+1]]
+			run := isRun(rows)
+			for t := firstFrom(rows, n+int32(from)); t < len(rows) && rows[t] < n+int32(to); t++ {
+				into := block[int(rows[t]-n)*m:][:m]
+				l := col[t]
+				if run {
+					axpy(-l, col[:t+1], into[rows[0]-n:])
+					continue
+				}
+				before := rows[:t+1]
+				other := col[:len(before)]
+				for s, c := range before {
+					into[c-n] -= l * other[s]
+				}
 			}
 		}
-	}
+	})
 	return logDet + cholesky(block, m)
+}
+
+// firstFrom is the number of rows before least.
+func firstFrom(rows []int32, least int32) int {
+	if len(rows) == 0 || rows[0] >= least {
+		return 0
+	}
+	if isRun(rows) {
+		return min(int(least-rows[0]), len(rows))
+	}
+	i, _ := slices.BinarySearch(rows, least)
+	return i
+}
+
+// inBands hands n rows to do, from one to another. Where there are many products
+// to work out it cuts them into bands, for several goroutines, of which each band
+// stays in the fastest memory meanwhile; what do works out for a row must not
+// depend on where they are cut.
+func inBands(n, products int, do func(from, to int)) {
+	const (
+		band   = 32
+		enough = 1 << 20 // a fraction of a millisecond
+	)
+	if products < enough {
+		do(0, n)
+		return
+	}
+	bands := (n + band - 1) / band
+	workers := min(runtime.GOMAXPROCS(0), bands)
+	inParallel(workers, func(w int) {
+		for b := w; b < bands; b += workers {
+			do(b*band, min(n, b*band+band))
+		}
+	})
 }
 
 // solve replaces y, by place, by the matrix's inverse times y.
@@ -148,7 +186,7 @@ func (f *factor) invert() {
 	diag, below, block := f.parts(f.x)
 	zDiag, zBelow, zBlock := f.parts(f.z)
 	invertFactored(block, zBlock, f.low, m)
-	n := int32(f.sparse)
+	f.sumBlock(below, zBelow, zBlock)
 	l := f.work // L_kj/L_jj by place k; 0 for rows that column j has not
 	clear(l)
 	sum := f.sum // Σ_k Z_ik L_kj/L_jj by place i; of no meaning for those rows
@@ -156,9 +194,10 @@ func (f *factor) invert() {
 		from, border, end := f.start[j], f.border[j], f.start[j+1]
 		rows := f.row[from:end]
 		inv := 1 / diag[j]
+		z := zBelow[from:end]
 		for t, r := range rows {
 			l[r] = below[int(from)+t] * inv
-			sum[r] = 0
+			sum[r] = z[t] * inv
 		}
 		for _, k := range f.row[from:border] {
 			// Column k has every later row of column j, and may have others.
@@ -172,22 +211,7 @@ func (f *factor) invert() {
 			}
 			sum[k] += own
 		}
-		inBlock := f.row[border:end]
-		run := isRun(inBlock)
-		for _, k := range inBlock {
-			zk := zBlock[int(k-n)*m : int(k-n)*m+m]
-			if run {
-				sum[k] += dot(l[inBlock[0]:inBlock[len(inBlock)-1]+1], zk[inBlock[0]-n:])
-				continue
-			}
-			own := 0.0
-			for _, r := range inBlock {
-				own += l[r] * zk[r-n]
-			}
-			sum[k] += own
-		}
 		d := inv * inv
-		z := zBelow[from:end]
 		for t, r := range rows {
 			z[t] = -sum[r]
 			d += l[r] * sum[r]
@@ -195,6 +219,30 @@ func (f *factor) invert() {
 		}
 		zDiag[j] = d
 	}
+}
+
+// sumBlock puts Σ_k Z_ik L_kj over the rows k of the dense block into the place of
+// Z_ij, i in the block too; 0 into those of other rows i.
+func (f *factor) sumBlock(below, zBelow, zBlock []float64) {
+	m, n := f.dense, int32(f.sparse)
+	clear(zBelow)
+	inBands(m, 2*f.products, func(from, to int) {
+		for j := range f.sparse {
+			border, end := f.border[j], f.start[j+1]
+			rows, col, z := f.row[border:end], below[border:end], zBelow[border:end]
+			run := isRun(rows)
+			for t := firstFrom(rows, n+int32(from)); t < len(rows) && rows[t] < n+int32(to); t++ {
+				zk := zBlock[int(rows[t]-n)*m:][:m]
+				if run {
+					z[t] = dot(col, zk[rows[0]-n:])
+					continue
+				}
+				for s, r := range rows {
+					z[t] += col[s] * zk[r-n]
+				}
+			}
+		}
+	})
 }
 
 // eachInverse calls use with every element of the inverse that is kept, one of
@@ -231,43 +279,64 @@ func dot(x, y []float64) float64 { return gonum.Implementation{}.Ddot(len(x), x,
 
 // cholesky replaces the lower half of a (m × m, symmetric positive definite)
 // by its Cholesky factor and returns ln|a|. A is I plus a Gram matrix here, so
-// its eigenvalues are at least 1 and it cannot fail.
+// its eigenvalues are at least 1 and it cannot fail. The columns are worked out
+// some at a time, for all rows below them.
 func cholesky(a []float64, m int) (logDet float64) {
-	for i := range m {
+	const columns = 64
+	row := func(i, from, to int) {
 		ri := a[i*m : i*m+i+1]
-		for j := range i {
+		for j := from; j < to; j++ {
 			rj := a[j*m : j*m+j+1]
 			ri[j] = (ri[j] - dot(rj[:j], ri)) / rj[j]
 		}
-		x := ri[i] - dot(ri[:i], ri)
-		ri[i] = math.Sqrt(x)
-		logDet += math.Log(x)
+	}
+	for from := 0; from < m; from += columns {
+		to := min(from+columns, m)
+		for i := from; i < to; i++ {
+			row(i, from, i)
+			ri := a[i*m : i*m+i+1]
+			x := ri[i] - dot(ri[:i], ri)
+			ri[i] = math.Sqrt(x)
+			logDet += math.Log(x)
+		}
+		inBands(m-to, (m-to)*columns*to, func(first, end int) {
+			for i := first; i < end; i++ {
+				row(to+i, from, to)
+			}
+		})
 	}
 	return logDet
 }
 
 // invertFactored writes the inverse of L·Lᵀ into inv; low is scratch.
 func invertFactored(l, inv, low []float64, m int) {
-	for i := range m { // L⁻¹ into low, by rows
-		ri := low[i*m : i*m+i+1]
-		clear(ri)
-		d := 1 / l[i*m+i]
-		for k := range i {
-			if x := l[i*m+k]; x != 0 {
-				axpy(-x*d, low[k*m:k*m+k+1], ri)
+	inBands(m, m*m*m/6, func(first, end int) { // L⁻¹ into low, some columns of it at a time
+		for i := first; i < m; i++ {
+			to := min(i+1, end)
+			ri := low[i*m+first : i*m+to]
+			clear(ri)
+			d := 1 / l[i*m+i]
+			for k := first; k < i; k++ {
+				if x := l[i*m+k]; x != 0 {
+					axpy(-x*d, low[k*m+first:k*m+min(k+1, end)], ri)
+				}
+			}
+			if i < end {
+				ri[i-first] = d
 			}
 		}
-		ri[i] = d
-	}
+	})
 	clear(inv)
-	for k := range m { // L⁻ᵀL⁻¹, a row of L⁻¹ at a time
-		rk := low[k*m : k*m+k+1]
-		for i, x := range rk {
-			if x != 0 {
-				axpy(x, rk[:i+1], inv[i*m:])
+	inBands(m, m*m*m/6, func(first, end int) { // L⁻ᵀL⁻¹, some rows of it at a time
+		for k := first; k < m; k++ {
+			rk := low[k*m : k*m+k+1]
+			for i := first; i < min(k+1, end); i++ {
+				if x := rk[i]; x != 0 {
+					axpy(x, rk[:i+1], inv[i*m:])
+				}
 			}
 		}
-	}
+	})
 	for i := range m {
 		for j := range i {
 			inv[j*m+i] = inv[i*m+j]

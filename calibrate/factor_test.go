@@ -3,9 +3,11 @@ package calibrate
 import (
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/mat"
 	"pgregory.net/rapid"
 )
 
@@ -114,6 +116,84 @@ func TestFactor_Dense(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What is large enough to be cut into bands comes out the same to the bit on one
+// core as on several, and is what the library finds: a matrix of batches that
+// have met all makers, or some, and the dense algebra alone.
+func TestFactor_Bands(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 1))
+	const batches, makers = 400, 150
+	n := batches + makers
+	dense, near := mat.NewSymDense(n, nil), make([][]int32, n)
+	for i := range n {
+		dense.SetSym(i, i, 1)
+	}
+	for i := range batches {
+		for m := batches; m < n; m++ {
+			if i%2 == 0 && r.IntN(3) == 0 {
+				continue
+			}
+			near[i], near[m] = append(near[i], int32(m)), append(near[m], int32(i))
+			dense.SetSym(i, m, dense.At(i, m)+1)
+			dense.SetSym(i, i, dense.At(i, i)+1)
+			dense.SetSym(m, m, dense.At(m, m)+1)
+		}
+	}
+	pattern := newSparsity(near)
+	if pattern.dense < makers || pattern.products < 1<<21 {
+		t.Fatalf("dense block of %d, %d products: too small a matrix", pattern.dense, pattern.products)
+	}
+	of := func(cores int) (logDet float64, z []float64, f *factor) {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
+		f = newFactor(pattern)
+		f.clear()
+		for i := range n {
+			for j := range i + 1 {
+				if x := dense.At(i, j); x != 0 {
+					f.x[f.at(int32(i), int32(j))] = x
+				}
+			}
+		}
+		logDet = f.factorize()
+		f.invert()
+		return logDet, f.z, f
+	}
+	one, z1, f := of(1)
+	several, z3, _ := of(3)
+	if one != several || !slices.Equal(z1, z3) {
+		t.Error("one core finds other figures than three")
+	}
+	var chol mat.Cholesky
+	var inv mat.SymDense
+	if !chol.Factorize(dense) || chol.InverseTo(&inv) != nil {
+		t.Fatal("not positive definite")
+	}
+	if math.Abs(one-chol.LogDet()) > 1e-9*one {
+		t.Errorf("ln of the determinant %.12g, want %.12g", one, chol.LogDet())
+	}
+	f.eachInverse(func(i, j int32, z float64) {
+		if want := inv.At(int(i), int(j)); math.Abs(z-want) > 1e-10 {
+			t.Fatalf("inverse at %d, %d is %.12g, want %.12g", i, j, z, want)
+		}
+	})
+	a, low, got := make([]float64, n*n), make([]float64, n*n), make([]float64, n*n)
+	for i := range n {
+		for j := range n {
+			a[i*n+j] = dense.At(i, j)
+		}
+	}
+	if logDet := cholesky(a, n); math.Abs(logDet-one) > 1e-9*one {
+		t.Errorf("ln of the dense determinant %.12g, want %.12g", logDet, one)
+	}
+	invertFactored(a, got, low, n)
+	for i := range n {
+		for j := range n {
+			if math.Abs(got[i*n+j]-inv.At(i, j)) > 1e-10 {
+				t.Fatalf("dense inverse at %d, %d is %.12g, want %.12g", i, j, got[i*n+j], inv.At(i, j))
+			}
+		}
+	}
 }
 
 // Batches in a chain with makers of their own fill in little: elements grow

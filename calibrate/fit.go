@@ -43,6 +43,7 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 	defer wg.Wait()
 	var shot *screened // what it set aside, body needs to know
 	residuals := map[model.Quantity]*model.Residuals{}
+	var built combinations
 	// One quantity is described beside the screening of the next, no more: the
 	// cells of a large log are not small. Weight has the most effects and comes
 	// first.
@@ -56,11 +57,9 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 			shot = &screened{aside: scr.aside}
 		}
 		residuals[q] = scr.residuals(q)
-		var combinations []model.Labels
-		if len(scr.sys.effects) > 0 {
-			if combinations, err = src.Combinations(ctx, q, scr.sys.effects); err != nil {
-				return nil, fmt.Errorf("%s: %w", q, err)
-			}
+		seen, err := built.of(ctx, src, q, scr.sys.effects)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", q, err)
 		}
 		rows, err := src.Newest(ctx, q, driftRows)
 		if err != nil {
@@ -69,7 +68,7 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 		wg.Wait()
 		wg.Go(func() {
 			f.Drift = scr.drifts(q, rows)
-			f.describe(q, scr, list, combinations, opt.For)
+			f.describe(q, scr, list, seen, opt.For)
 		})
 	}
 	c.Correlation, err = correlation(ctx, src, residuals[model.Shot], residuals[model.Body])
@@ -153,93 +152,12 @@ func (f *QuantityFit) describe(q model.Quantity, scr *screened, excluded []model
 	}
 	f.Posterior = scr.posterior()
 	f.Unlinked = unlinked(q, scr.cells)
-	f.factors(seen, asked)
+	f.factors(scr.cells, seen, asked)
 	f.SetAside = setAside(q, excluded, scr.aside, f.Overall.Median)
 	f.Warnings = f.warnings(scr)
 	if !s.large() {
 		s.forget()
 	}
-}
-
-// factors fills overall, the factors of combinations, and the makers'.
-func (f *QuantityFit) factors(seen, asked []model.Labels) {
-	f.Factors = make([]Factor, 0, len(seen)+len(asked))
-	for i, l := range slices.Concat(seen, asked) {
-		factor := Factor{Interval: Interval{1, math.NaN(), math.NaN()}}
-		for _, e := range f.Effects {
-			factor.Labels.Set(e, l.Get(e))
-			if i >= len(seen) && l.Get(e) == "" {
-				factor.Labels.Set(e, model.NewLevel)
-			}
-		}
-		f.Factors = append(f.Factors, factor)
-	}
-	if f.Posterior == nil {
-		return
-	}
-	s := f.Posterior.sys
-	makers := f.linkedMakers()
-	targets := make([]target, 0, 1+len(f.Factors)+len(makers))
-	targets = append(targets, target{contrast: contrast{fixed: 1}})
-	rows := s.rowsOf()
-	levels := make([]int32, 0, len(f.Factors)*len(s.effects)) // of all
-	for i := range f.Factors {
-		at := s.cell(&model.Cell{Labels: f.Factors[i].Labels}).at
-		f.Factors[i].Rows = rows[at]
-		c := s.contrastAt(&at, levels)
-		levels = levels[:len(levels)+len(c.levels)]
-		targets = append(targets, target{contrast: c})
-	}
-	for i, level := range makers {
-		f.Makers = append(f.Makers, MakerFactor{Maker: s.levels[level].name, Rows: s.levels[level].rows})
-		targets = append(targets, target{contrast: fromMean(makers, i)})
-	}
-	intervals := make([]Interval, len(targets))
-	f.Posterior.eachMixture(targets, func(t int, m *Mixture) { intervals[t] = m.Interval(factorCoverage) })
-	f.Overall = intervals[0]
-	for i := range f.Factors {
-		f.Factors[i].Interval = intervals[1+i]
-	}
-	for i := range f.Makers {
-		f.Makers[i].Interval = intervals[1+len(f.Factors)+i]
-	}
-}
-
-// linkedMakers returns the levels of the makers whose effects can be told from
-// their batches'; none for a single one, who has nobody to differ from.
-func (f *QuantityFit) linkedMakers() []int32 {
-	apart := map[string]bool{model.CheckLevel: true}
-	for _, u := range f.Unlinked {
-		for _, m := range u.Makers {
-			apart[m] = true
-		}
-	}
-	s := f.Posterior.sys
-	var out []int32
-	for i, l := range s.levels {
-		if s.effects[l.effect] == model.Maker && !apart[l.name] {
-			out = append(out, int32(i))
-		}
-	}
-	if len(out) < 2 {
-		return nil
-	}
-	return out
-}
-
-// fromMean is the contrast of levels[i] with the mean of levels. The mean of
-// very many is μ itself, near enough, and not worth the sum.
-func fromMean(levels []int32, i int) contrast {
-	const many = 24
-	if len(levels) > many {
-		return contrast{levels: levels[i : i+1]}
-	}
-	c := contrast{levels: levels, weights: make([]float64, len(levels))}
-	for j := range c.weights {
-		c.weights[j] = -1 / float64(len(levels))
-	}
-	c.weights[i]++
-	return c
 }
 
 // Labels returns the labels of an effect that the fit's rows have, in order.
@@ -254,15 +172,6 @@ func (f *QuantityFit) Labels(e model.Effect) []string {
 		}
 	}
 	return out
-}
-
-// rowsOf counts the rows of each combination of levels.
-func (s *system) rowsOf() map[[maxEffects]int32]int {
-	rows := make(map[[maxEffects]int32]int, len(s.cells))
-	for i := range s.cells {
-		rows[s.cells[i].at] += int(s.cells[i].n)
-	}
-	return rows
 }
 
 // warnings are the caveats shown beside the numbers.

@@ -24,9 +24,11 @@ import (
 // mostElements elements, or take more products to compute than a dense block
 // of that size; or where the elimination takes more than mostSteps to find out.
 // Many levels alone are no reason: batches that are used up in turn have little
-// to do with each other, and 50,000 of two kinds stay cheap. Nor are many cells,
-// as long as all effects but the largest have no more than largestBlock levels
-// together.
+// to do with each other, and 50,000 of two kinds stay cheap. Nor are many cells
+// alone: where all effects but the largest have no more than largestBlock levels
+// together, the dense block is small enough whatever the cells are, and only
+// mostSteps can call for the large method, where thousands of levels each way meet
+// at random.
 const (
 	largestBlock = 5_000
 	mostElements = 1 << 25 // 28 bytes each, with the inverse and the pattern: a gigabyte

@@ -22,6 +22,7 @@ type PromiseOptions struct {
 	Of       int          // builds of one batch that must all be inside, at least 1
 	WithinG  float64      // half width of a weight asked for; NaN: none
 	AroundG  float64      // its middle; NaN: the planned weight
+	Brief    bool         // without Tighten, which takes longer than all else
 }
 
 // Promise is what can be told a customer of the next build, or of the next few
@@ -38,7 +39,7 @@ type Promise struct {
 	Shot       Band
 	Length     Band
 	Sources    []VarianceSource // of the weight, in the order of effects, then scatter; nil where spreads are not known
-	Tighten    []Tighter        // nil where the weight has no limits
+	Tighten    []Tighter        // nil: not asked for, or the weight has no limits
 	Within     *Within          // nil: not asked for, or the weight has no limits
 	Warnings   []string
 }
@@ -117,7 +118,9 @@ func (c *Calibration) Promise(ctx context.Context, src Source, planned Planned, 
 		f.into.PlannerLow, f.into.PlannerHigh = base*math.Exp(-dev), base*math.Exp(dev)
 	}
 	p.Sources = a.sources(p)
-	p.Tighten = a.tighten(opt)
+	if !opt.Brief {
+		p.Tighten = a.tighten(opt)
+	}
 	p.within(a, opt)
 	p.warn(c)
 	return p, nil

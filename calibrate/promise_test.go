@@ -71,6 +71,12 @@ func TestPromise_Bands(t *testing.T) {
 			t.Errorf("%s: floor %g, today %g, planner %g wide: want them in this order", what, b.FloorHigh-b.FloorLow, b.Width(), b.PlannerHigh-b.PlannerLow)
 		}
 	}
+
+	short := usualPromise()
+	short.Brief = true
+	if brief := promise(t, rows, usualPlan, short); brief.Weight != p.Weight || brief.Tighten != nil || len(p.Tighten) != 15 {
+		t.Errorf("in brief: %+v, tighten %v; want the same weight and nothing to measure", brief.Weight, brief.Tighten)
+	}
 }
 
 // Shares sum to 1 and are REML's components in grams.

@@ -24,6 +24,15 @@ const (
 type ProofOptions struct {
 	KeepAll bool   // as in Options
 	Seed    uint64 // of the bootstrap
+
+	// Newest is at most how many builds are predicted, the newest: all from
+	// the first cut-off on that leaves no more, or from the last cut-off. Each
+	// is predicted as it is where all are. 0: all.
+	Newest int
+
+	// Calibration is the fit of all rows of the same Source, with the same
+	// KeepAll; nil: fitted here.
+	Calibration *Calibration
 }
 
 // Prove predicts every build from the rows of earlier dates only (earlier than
@@ -106,7 +115,9 @@ type history struct {
 }
 
 // dates chooses the cut-offs: every day on which a scored build is predicted,
-// or the days of 60 builds spread evenly over them.
+// or the days of 60 builds spread evenly over them. Where only the newest
+// builds are wanted, the first cut-offs are dropped and the builds before the
+// others are not scored.
 func (h *history) dates() {
 	var days []time.Time
 	seen := map[model.RowKey]bool{}
@@ -129,6 +140,27 @@ func (h *history) dates() {
 		distinct = slices.Compact(distinct)
 	}
 	h.cutoffs = distinct
+	if h.opt.Newest > 0 {
+		h.skip(days)
+	}
+}
+
+// skip drops the first cut-offs, as long as more builds follow on them than
+// are wanted, and what was to be predicted before the first that is left. days
+// are those of all scored builds, in order.
+func (h *history) skip(days []time.Time) {
+	for len(h.cutoffs) > 1 {
+		before, _ := slices.BinarySearchFunc(days, h.cutoffs[0], time.Time.Compare)
+		if len(days)-before <= h.opt.Newest {
+			break
+		}
+		h.cutoffs = h.cutoffs[1:]
+	}
+	for _, list := range h.list {
+		for i := range list {
+			list[i].score = list[i].score && !list[i].day.Before(h.cutoffs[0])
+		}
+	}
 }
 
 // run predicts the builds between each cut-off and the next. The stretches do
@@ -353,6 +385,10 @@ func (h *history) setAside(ctx context.Context) (map[model.Quantity]map[model.Ro
 	out := map[model.Quantity]map[model.RowKey]bool{}
 	var shot *screened
 	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
+		if h.opt.Calibration != nil {
+			out[q] = h.opt.Calibration.aside(q)
+			continue
+		}
 		scr, _, err := fitRows(ctx, h.all, q, shot, Options{KeepAll: h.opt.KeepAll})
 		if err != nil {
 			return nil, err
@@ -368,6 +404,19 @@ func (h *history) setAside(ctx context.Context) (map[model.Quantity]map[model.Ro
 		}
 	}
 	return out, nil
+}
+
+// aside names the rows that the fit of q set aside of those it could have used.
+func (c *Calibration) aside(q model.Quantity) map[model.RowKey]bool {
+	out := map[model.RowKey]bool{}
+	if f := c.Quantity(q); f != nil {
+		for _, s := range f.SetAside {
+			if s.Reason == model.FarOut || s.Reason == model.OnlyRow || s.Reason == model.AsideShot {
+				out[s.Key] = true
+			}
+		}
+	}
+	return out
 }
 
 // summary scores one quantity.

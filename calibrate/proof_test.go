@@ -163,6 +163,62 @@ func TestProve_SetAside(t *testing.T) {
 	}
 }
 
+// A proof of the newest builds predicts each as a proof of all does.
+func TestProve_Newest(t *testing.T) {
+	rows := workshopRows(1, 120)
+	all := prove(t, rows)
+	for _, c := range []struct{ newest, scored, cutoffs int }{
+		{40, 40, 21},
+		{39, 38, 20}, // from the cut-off before it would be 40
+		{1, 1, 1},
+		{115, 115, 60},
+		{1000, 115, 60},
+	} {
+		p, err := Prove(context.Background(), rows, ProofOptions{Seed: 1, Newest: c.newest})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(p.Cutoffs) != c.cutoffs || !reflect.DeepEqual(p.Cutoffs, all.Cutoffs[60-c.cutoffs:]) {
+			t.Errorf("newest %d: %d cut-offs, want the last %d", c.newest, len(p.Cutoffs), c.cutoffs)
+		}
+		for i, q := range p.Quantities {
+			if q.Builds != c.scored || q.LeftOut != 120-c.scored {
+				t.Fatalf("newest %d: %s: %d scored, %d left out, want %d and %d", c.newest, q.Quantity, q.Builds, q.LeftOut, c.scored, 120-c.scored)
+			}
+			if want := all.Quantities[i].Scored[115-c.scored:]; !reflect.DeepEqual(q.Scored, want) {
+				t.Errorf("newest %d: %s: other predictions than where all are predicted", c.newest, q.Quantity)
+			}
+		}
+	}
+}
+
+// A calibration of the same rows says what is set aside as a fit of its own
+// would. A build without a body is none of that: its weight is good.
+func TestProve_Calibration(t *testing.T) {
+	rows := workshopRows(1, 60)
+	shot, body := rows.of[model.Shot], rows.of[model.Body]
+	shot[45].Y += 0.6
+	shot[45].Measured = shot[45].Base * math.Exp(shot[45].Y)
+	body[50].Excluded = model.NoBody
+	c, err := Fit(context.Background(), rows, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lent, err := Prove(context.Background(), rows, ProofOptions{Seed: 1, Calibration: c})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, own := range prove(t, rows).Quantities {
+		q := lent.Quantities[i]
+		if !reflect.DeepEqual(q.Scored, own.Scored) || q.Robust.N != own.Robust.N {
+			t.Errorf("%s: %d kept of %d, want %d of %d and the same ones", q.Quantity, q.Robust.N, q.N, own.Robust.N, own.N)
+		}
+	}
+	if q := lent.Quantities[0]; q.Robust.N != q.N-1 {
+		t.Errorf("weight: %d kept of %d, want all but one", q.Robust.N, q.N)
+	}
+}
+
 func TestProve_Empty(t *testing.T) {
 	p := prove(t, NewRows(map[model.Quantity][]model.Observation{}))
 	if len(p.Cutoffs) != 0 || len(p.Quantities) != 3 || p.Quantities[0].Builds != 0 || p.Quantities[0].Better {

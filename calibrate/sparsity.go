@@ -29,6 +29,8 @@ type sparsity struct {
 	border []int32 // from border[j] on they lie in the dense block
 	row    []int32 // by place, ascending in each column
 
+	products int // that take the sparse columns off the dense block
+
 	// The elements of each sparse row: where they are in row, and in which
 	// column.
 	leftStart    []int32
@@ -68,6 +70,7 @@ func newSparsity(near [][]int32) *sparsity {
 		}
 		more[j] = nil
 		p.border[j] = int32(len(p.row) + b)
+		p.products += (len(rows) - b) * (len(rows) - b) / 2
 		p.row = append(p.row, rows...)
 		p.start[j+1] = int32(len(p.row))
 	}
@@ -97,8 +100,9 @@ func filled(rows []int32) []int32 {
 func eliminate(near [][]int32) (order []int32, columns [][]int32, small bool) {
 	// Rows of very many neighbours go last without a look at their degree, which
 	// would cost more to follow than it saves: Amestoy, Davis & Duff (1996),
-	// SIAM J Matrix Anal Appl 17:886, sec. 5, with their limit.
-	many := max(16, int(10*math.Sqrt(float64(len(near)))))
+	// SIAM J Matrix Anal Appl 17:886, sec. 5, with their limit, or twenty times the
+	// median's where that is less: makers meet many batches, batches few makers.
+	many := max(16, min(int(10*math.Sqrt(float64(len(near)))), 20*medianDegree(near)))
 	late := make([]bool, len(near))
 	var queue degreeQueue
 	var cost exactCost
@@ -150,6 +154,19 @@ func eliminate(near [][]int32) (order []int32, columns [][]int32, small bool) {
 	// have a run of them.
 	slices.SortStableFunc(order[len(columns):], func(a, b int32) int { return cmp.Compare(len(near[a]), len(near[b])) })
 	return order, columns, true
+}
+
+// medianDegree is the middle number of neighbours.
+func medianDegree(near [][]int32) int {
+	if len(near) == 0 {
+		return 0
+	}
+	n := make([]int, len(near))
+	for i := range near {
+		n[i] = len(near[i])
+	}
+	slices.Sort(n)
+	return n[len(n)/2]
 }
 
 // joined is a and b, both ascending, without x and y.

@@ -47,10 +47,10 @@ func newSlopes(s *system, estimable []bool) *slopes {
 // sol is a solution to reuse.
 func (x *slopes) root(start []float64, sol *solution) (theta []float64, found bool) {
 	const (
-		steps  = 60
+		steps  = 200
 		small  = 1e-3 // of a step: twice its square in standard errors
 		little = 1e-3 // of a step, as a share of φ
-		most   = 4    // times φ that one step leads to
+		most   = 4    // times φ that the first step leads to, and the others ever less far: signs can lead in circles
 		above  = 100  // floors where a spread starts
 	)
 	if start == nil {
@@ -64,7 +64,7 @@ func (x *slopes) root(start []float64, sol *solution) (theta []float64, found bo
 	for k := range factor {
 		factor[k] = most
 	}
-	for range steps {
+	for i := range steps {
 		x.sys.solve(roots(phi), sol)
 		slope, second := x.at(sol)
 		var moving []int // the others rest on their floor
@@ -83,7 +83,8 @@ func (x *slopes) root(start []float64, sol *solution) (theta []float64, found bo
 			if step[k]*last[k] < 0 { // there and back, where spreads can hardly be told apart
 				factor[k] = math.Sqrt(factor[k])
 			} else {
-				factor[k] = math.Min(most, math.Pow(factor[k], 1.5))
+				left := 1 - float64(i)/steps
+				factor[k] = math.Min(math.Pow(most, left*left), math.Pow(factor[k], 1.5))
 			}
 			next := math.Max(x.floor[k], math.Max(phi[k]/factor[k], math.Min(phi[k]*factor[k], phi[k]+step[k])))
 			found = found && math.Abs(next-phi[k]) <= little*phi[k]

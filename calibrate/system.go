@@ -230,10 +230,13 @@ func (s *system) sumUp(like *system) {
 }
 
 // patternOf returns the other system's pattern if it has a place for all that
-// levels of this one share.
+// levels of this one share, or is too large to have any; nil else.
 func (s *system) patternOf(like *system, shared []together) *sparsity {
 	if like == nil || !slices.EqualFunc(s.levels, like.levels, func(a, b level) bool { return a.effect == b.effect && a.name == b.name }) {
 		return nil
+	}
+	if like.large() {
+		return like.sparsity // a few rows less are no less to eliminate
 	}
 	for _, x := range shared {
 		if like.sparsity.at(x.i, x.j) < 0 {

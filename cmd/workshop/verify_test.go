@@ -390,3 +390,44 @@ func TestApart(t *testing.T) {
 		}
 	}
 }
+
+// Across versions of the program a quantity is judged by its criterion, and by
+// its spreads where either fit was an approximate one, which has none.
+func TestDeciding(t *testing.T) {
+	const exact, large, none = `"reml":{"criterion":-10,"sd":{"maker":0.05,"residual":0.02}}`, `"reml":{"criterion":null,"sd":{"maker":0.05,"residual":0.02}}`, `"reml":null`
+	for _, c := range []struct {
+		name, was, now        string
+		criterion, spread     string
+		criterionBy, spreadBy float64
+	}{
+		{"exact, the same", exact, exact, "", "", 0, 0},
+		{"exact, another criterion", exact, strings.Replace(exact, "-10", "-8", 1), "criterion is -10, and fitted again -8", "", 0.2, 0},
+		{"exact, other spreads", exact, strings.Replace(exact, "0.05", "0.04", 1), "", "", 0, 0},
+		{"large, the same", large, large, "", "", 0, 0},
+		{"large, other spreads", large, strings.Replace(large, "0.05", "0.04", 1), "", "sd maker is 0.05, and fitted again 0.04", 0, 0.2},
+		{"exact before, large now", exact, large, "", "", 0, 0},
+		{"large before, exact now, other scatter", large, strings.Replace(exact, "0.02", "0.01", 1), "", "sd residual is 0.02, and fitted again 0.01", 0, 0.5},
+		{"no fit now", exact, none, "", "sd maker is 0.05, and fitted again missing", 0, math.Inf(1)},
+		{"no fit before", none, large, "", "sd maker is missing, and fitted again 0.05", 0, math.Inf(1)},
+	} {
+		figures := func(reml string) map[string]float64 {
+			of, err := figuresIn([]byte(`{"quantities":[{"quantity":"shot",` + reml + `}]}`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return of
+		}
+		was, now := figures(c.was), figures(c.now)
+		criteria, spreads := deciding(was, now)
+		for _, of := range []struct {
+			counts func(string) bool
+			what   string
+			by     float64
+		}{{criteria, c.criterion, c.criterionBy}, {spreads, c.spread, c.spreadBy}} {
+			what, by := apart(was, now, of.counts)
+			if !strings.HasSuffix(what, of.what) || (what == "") != (of.what == "") || by != of.by && math.Abs(by-of.by) > 1e-12 {
+				t.Errorf("%s: %q by %g, want %q by %g", c.name, what, by, of.what, of.by)
+			}
+		}
+	}
+}

@@ -19,17 +19,20 @@ import (
 )
 
 // How far, relative to their size, the figures of a calibration may be apart
-// when it is fitted again: by the program that saved it, and the criterion of
-// REML by any.
+// when it is fitted again: by the program that saved it, and by any the criterion
+// of REML or, of a fit that has none because it is an approximate one, the
+// spreads. Those are settled to a fourth of a standard error; a spread of three
+// levels has one of 40 %.
 const (
 	sameProgramTolerance = 1e-10
 	criterionTolerance   = 1e-6
+	spreadTolerance      = 0.1
 )
 
 // fits fits every saved calibration again from the rows and the splits as they
 // stood when it was saved, and compares all of its figures. Of one that another
-// version of the program saved only the criterion decides, since the rest may
-// have been improved; how far that is apart is noted.
+// version of the program saved only the criterion decides, or the spreads, since
+// the rest may have been improved; how far that is apart is noted.
 func (v *verifier) fits(ctx context.Context) error {
 	c := newChecking("calibrations come out the same when fitted again", "calibrations")
 	defer v.done(c)
@@ -82,8 +85,12 @@ func (v *verifier) refit(ctx context.Context, saved data.Calibration) (what stri
 		}
 		return "", nil
 	}
-	if criterion, by := apart(was, now, isCriterion); by > criterionTolerance {
+	criteria, spreads := deciding(was, now)
+	if criterion, by := apart(was, now, criteria); by > criterionTolerance {
 		return criterion, nil
+	}
+	if spread, by := apart(was, now, spreads); by > spreadTolerance {
+		return spread, nil
 	}
 	if far > sameProgramTolerance {
 		v.note("calibration %d was saved by another version of the program: %s", saved.Number, worst)
@@ -215,8 +222,26 @@ func elementName(element any) string {
 	return "{" + strings.Join(texts, ", ") + "}"
 }
 
-// isCriterion reports whether a path is that of a REML criterion.
-func isCriterion(path string) bool { return strings.HasSuffix(path, " reml criterion") }
+// deciding tells by their paths the figures that decide across versions of the
+// program: the criterion of each quantity that has one on both sides, the
+// spreads of the others.
+func deciding(was, now map[string]float64) (criteria, spreads func(path string) bool) {
+	const criterion = " reml criterion"
+	both := func(quantity string) bool {
+		_, before := was[quantity+criterion]
+		_, after := now[quantity+criterion]
+		return before && after
+	}
+	criteria = func(path string) bool {
+		quantity, ok := strings.CutSuffix(path, criterion)
+		return ok && both(quantity)
+	}
+	spreads = func(path string) bool {
+		quantity, _, ok := strings.Cut(path, " reml sd ")
+		return ok && !both(quantity)
+	}
+	return criteria, spreads
+}
 
 // apart finds the figure that differs most between a saved result and the same
 // fitted again, with what it is called and how far apart the two are relative

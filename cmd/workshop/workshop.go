@@ -30,6 +30,11 @@ type Options struct {
 	Program string                    // the program's version, for pages and saved calibrations
 }
 
+// memory is that in bytes from which garbage is collected without delay: far
+// above what fits of a shop's log need. With the log's own beside it, it is less
+// than 2 GB.
+const memory = 3 << 29
+
 // Workshop is an open log and what is read of it.
 type Workshop struct {
 	Log *data.Log
@@ -64,6 +69,7 @@ func Make(ctx context.Context, path string, opt Options) (*Workshop, error) {
 // New puts an open log to work. It closes the log where it fails.
 func New(ctx context.Context, log *data.Log, opt Options) (*Workshop, error) {
 	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
+	debug.SetMemoryLimit(memory)
 	w := &Workshop{Log: log, opt: opt}
 	if err := w.Reread(ctx); err != nil {
 		return nil, errors.Join(err, log.Close())
