@@ -153,6 +153,9 @@ func lookAtShifts(c *calibrate.Calibration) []Advice {
 				continue
 			}
 			seen[key] = true
+			if len(list) == mostNotes {
+				continue
+			}
 			word := spoken[q.Quantity].more
 			if s.Ratio < 1 {
 				word = spoken[q.Quantity].less
@@ -163,6 +166,9 @@ func lookAtShifts(c *calibrate.Calibration) []Advice {
 					rowName(s.First), count(s.Rows, "row"), spoken[q.Quantity].verb, off(s.Ratio, 0), word),
 			})
 		}
+	}
+	if more := len(seen) - len(list); more > 0 {
+		list = append(list, Advice{Do: fmt.Sprintf("Look at %s more.", count(more, "change")), Why: "trueplait calibrate lists them."})
 	}
 	return list
 }
@@ -178,11 +184,17 @@ func MissingLinks(c *calibrate.Calibration) []Advice {
 				continue
 			}
 			seen[who] = true
+			if len(list) == mostNotes {
+				continue
+			}
 			list = append(list, Advice{
-				Do:  fmt.Sprintf("Let %s use a batch that the others use.", who),
+				Do:  fmt.Sprintf("Let %s use a batch that the others use.", some(labels(u.Makers), mostNames)),
 				Why: "Until one is shared, only the product of hands and cord is known there. For shot a test fill of a core batch is enough; for cord and length it takes a whip from a strand batch.",
 			})
 		}
+	}
+	if more := len(seen) - len(list); more > 0 {
+		list = append(list, Advice{Do: fmt.Sprintf("Let %s of makers more share a batch with the others.", count(more, "group")), Why: "trueplait calibrate names them."})
 	}
 	return list
 }

@@ -54,7 +54,7 @@ func linesSection(p Page) Section {
 	u := p.Style.Units
 	s := Section{ID: "lines", Title: "Is each product made alike?",
 		Intro: "Against the plan shows the hands, whatever size was planned; as measured shows what the customer gets. Usual is where builds of a steady line lie: 3 standard deviations, taken from one build to the next, either side of the average.",
-		Table: productsGrid(p.Lines, one(u))}
+		Table: productsGrid(mostBuiltLines(p.Lines), one(u))}
 	drawn := mostBuilt(p.Lines, mostProducts)
 	for i := range p.Lines {
 		l := &p.Lines[i]
@@ -66,7 +66,11 @@ func linesSection(p Page) Section {
 		}
 	}
 	if all := mostBuilt(p.Lines, len(p.Lines)); len(drawn) < len(all) {
-		s.Notes = append(s.Notes, fmt.Sprintf("Drawn are the %d products with most builds of %d; the table has them all.", len(drawn), len(all)))
+		words := fmt.Sprintf("Drawn are the %d products with most builds of %d; the table has %s", len(drawn), len(all), tabledProducts(len(all)))
+		if len(all) > mostOffered {
+			words += ", trueplait consistency all of them"
+		}
+		s.Notes = append(s.Notes, words+".")
 	}
 	return s
 }
@@ -101,6 +105,13 @@ func mostBuilt(lines []calibrate.Line, n int) []string {
 	}
 	slices.SortStableFunc(products, func(a, b string) int { return cmp.Compare(builds[b], builds[a]) })
 	return products[:min(n, len(products))]
+}
+
+// mostBuiltLines are the lines of the products with most builds, as many as a
+// table has room for, in the order of lines.
+func mostBuiltLines(lines []calibrate.Line) []calibrate.Line {
+	listed := mostBuilt(lines, mostOffered)
+	return slices.DeleteFunc(slices.Clone(lines), func(l calibrate.Line) bool { return !slices.Contains(listed, l.Product) })
 }
 
 // productsGrid lists every product and quantity on both scales; brackets hold

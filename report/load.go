@@ -14,8 +14,10 @@ import (
 	"trueplait/model"
 )
 
-// mostRows is how many rows a chart of intervals has room for.
-const mostRows = 24
+const (
+	mostRows  = 24 // that a chart of intervals has room for
+	mostFills = 20 // drawn beside one of them
+)
 
 // loadScale is how the load of a core is shown.
 type loadScale struct {
@@ -81,7 +83,7 @@ func loadFigure(p Page, most int) figure {
 	fills := []opts.ScatterData{}
 	for i, r := range drawn {
 		whiskers = append(whiskers, r.whisker)
-		for _, fill := range r.fills {
+		for _, fill := range r.fills[max(0, len(r.fills)-mostFills):] {
 			fills = append(fills, opts.ScatterData{Name: fill.name, Value: []any{rounded(fill.load, 3), i}})
 		}
 	}
@@ -97,7 +99,15 @@ func loadFigure(p Page, most int) figure {
 	f.Caption = fmt.Sprintf("n = %s of builds and test fills. Dot: what the next core of that batch will take in those hands; bar: the 95 %% limits of that figure (not of a single whip). "+
 		"The upright line is the planner's load. Batches used last stand at the bottom.", count(q.Rows, "row"))
 	if len(drawn) < len(rows) {
-		f.Caption += fmt.Sprintf(" Drawn are the newest %d of %d combinations; the table has them all.", len(drawn), len(rows))
+		f.Caption += fmt.Sprintf(" Drawn are the newest %d of %d combinations", len(drawn), len(rows))
+		if most == 0 || len(rows) <= most {
+			f.Caption += "; the table has them all."
+		} else {
+			f.Caption += fmt.Sprintf(", the table has %d; trueplait factors lists them all.", most)
+		}
+	}
+	if slices.ContainsFunc(drawn, func(r loadRow) bool { return len(r.fills) > mostFills }) {
+		f.Caption += fmt.Sprintf(" Of more than %d test fills of one, the newest are drawn.", mostFills)
 	}
 	f.Fold, f.Table = loadGrid(q, rows, scale, p.Calibration.Summary.BaseLoadGMM, most)
 	return f

@@ -18,7 +18,7 @@ func makersFigure(q *calibrate.QuantityFit) figure {
 		ID:      "makers-" + string(q.Quantity),
 		Title:   spoken[q.Quantity].name + ": the makers compared",
 		Reading: overallWords(q),
-		Notes:   labels(q.Warnings),
+		Notes:   notes(q.Warnings),
 	}
 	var unlinked []string
 	for _, u := range q.Unlinked {
@@ -43,7 +43,7 @@ func makersFigure(q *calibrate.QuantityFit) figure {
 	f.Caption = fmt.Sprintf("n = %s of %s. Dot: how far that maker is off the makers' average, batches allowed for; bar: its 95 %% limits. A bar across 0 means no difference can be told.",
 		count(q.Rows, "row"), count(len(makers), "maker"))
 	if len(drawn) < len(makers) {
-		f.Caption += fmt.Sprintf(" Drawn are the %d with most rows; the table has them all.", len(drawn))
+		f.Caption += fmt.Sprintf(" Drawn are the %d with most rows; the table has %s.", len(drawn), tabledMakers(len(makers)))
 	}
 	f.Caption += unlinkedWords(unlinked)
 	f.Fold, f.Table = makersGrid(q, makers)
@@ -57,7 +57,7 @@ func unlinkedWords(makers []string) string {
 	if len(makers) == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" Not shown: %s. Without a batch in common with the others, hands cannot be told from cord there.", series(labels(makers)))
+	return fmt.Sprintf(" Not shown: %s. Without a batch in common with the others, hands cannot be told from cord there.", some(labels(makers), mostNames))
 }
 
 // makersReading names the makers who clearly differ, the furthest first.
@@ -78,8 +78,20 @@ func makersReading(q model.Quantity, makers []calibrate.MakerFactor) string {
 
 func makersGrid(q *calibrate.QuantityFit, makers []calibrate.MakerFactor) (string, grid) {
 	g := grid{Head: []string{"maker", "rows", "times the average", "in words"}, Figures: 1, Words: 3}
-	for _, m := range makers {
+	for _, m := range makers[:min(len(makers), mostTabled)] {
 		g.add(label(m.Maker), strconv.Itoa(m.Rows), interval(m.Interval), compared(q.Quantity, m.Interval, theMakers))
 	}
+	if len(g.Rows) < len(makers) {
+		return fmt.Sprintf("Table: the %d of %d makers with most rows", len(g.Rows), len(makers)), g
+	}
 	return "Table: all " + count(len(makers), "maker"), g
+}
+
+// tabledMakers says how many of so many makers the table has, and what has the
+// others.
+func tabledMakers(n int) string {
+	if n <= mostTabled {
+		return "them all"
+	}
+	return fmt.Sprintf("%d, trueplait calibrate --json the effect of each", mostTabled)
 }

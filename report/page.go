@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"slices"
+	"strings"
 
 	"trueplait/calibrate"
 	"trueplait/model"
@@ -15,6 +16,7 @@ import (
 type Page struct {
 	Calibration  *calibrate.Calibration // nil: nothing learnt yet
 	Proof        *calibrate.Proof       // nil: nothing predicted yet
+	ProofNewest  int                    // the proof is of so many builds at most, the newest; 0: of all
 	Calibrations []SavedMark            // by number
 	Promises     []*calibrate.Promise   // one per product, shown in this order; nil: none shown
 	Lines        []calibrate.Line       // how consistent each product is; nil: not shown
@@ -98,7 +100,7 @@ func sections(p Page) []Section {
 		promiseSection(p),
 		predictedSection(p),
 		timelineSection(p),
-		LoadSection(p, 0),
+		LoadSection(p, mostTabled),
 		MakersSection(p),
 		linesSection(p),
 		scatterSection(p),
@@ -110,7 +112,7 @@ func predictedSection(p Page) Section {
 	s := Section{
 		ID: "predicted", Title: "Predicted against measured",
 		Intro: "Before: the planner's figure as it is. After: the same figure times the factors known on the morning of that build, learnt from earlier rows only. " +
-			"No build helps to predict itself. In the table, error left is the calibrated plan's average miss as a share of the plan's own, and band held counts the builds inside their 95 % band; brackets hold 95 % limits.",
+			"No build helps to predict itself." + newestWords(p) + " In the table, error left is the calibrated plan's average miss as a share of the plan's own, and band held counts the builds inside their 95 % band; brackets hold 95 % limits.",
 		Table: beforeAfterGrid(p.Proof, p.Style.Units),
 	}
 	for i := range p.Proof.Quantities {
@@ -123,8 +125,24 @@ func predictedSection(p Page) Section {
 	return s
 }
 
+// newestWords says which builds a proof of the newest is about; "" for a proof
+// of all.
+func newestWords(p Page) string {
+	var widest *calibrate.QuantityProof
+	for i := range p.Proof.Quantities {
+		if q := &p.Proof.Quantities[i]; widest == nil || q.Builds > widest.Builds {
+			widest = q
+		}
+	}
+	if p.ProofNewest == 0 || widest == nil || len(widest.Scored) == 0 || widest.Builds+widest.LeftOut <= p.ProofNewest {
+		return ""
+	}
+	return fmt.Sprintf(" Scored are the newest %d of %d builds, since %s; trueplait proof scores them all.",
+		widest.Builds, widest.Builds+widest.LeftOut, date(widest.Scored[0].Date))
+}
+
 func timelineSection(p Page) Section {
-	s := Section{ID: "time", Title: "Are predictions getting better?"}
+	s := Section{ID: "time", Title: "Are predictions getting better?", Intro: strings.TrimSpace(newestWords(p))}
 	for i := range p.Proof.Quantities {
 		if q := &p.Proof.Quantities[i]; q.N > 0 {
 			s.Figures = append(s.Figures, timelineFigure(q, p.Calibrations))
@@ -157,18 +175,23 @@ func MakersSection(p Page) Section {
 func asideSection(p Page) Section {
 	s := Section{ID: "aside", Title: "Set aside, and what changed",
 		Intro: "Rows that would pull the factors away from what is normal stay in the log but out of the fit. Correct them there and they come back by themselves."}
+	left := 0
 	s.Table = grid{Head: []string{"row", "date", "quantity", "measured/plan", "why"}, Figures: 3, Words: 4}
 	for i := range p.Calibration.Quantities {
 		q := &p.Calibration.Quantities[i]
-		for _, a := range q.SetAside {
+		left += max(0, len(q.SetAside)-mostAside)
+		for _, a := range q.SetAside[max(0, len(q.SetAside)-mostAside):] {
 			s.Table.add(rowName(a.Key), date(a.Date), string(q.Quantity), ratio(a.Ratio), label(reason(a)))
 		}
-		for _, words := range shiftsWords(q) {
+		for _, words := range notes(shiftsWords(q)) {
 			s.Notes = append(s.Notes, spoken[q.Quantity].name+". "+words)
 		}
 		for _, words := range driftNotes(q) {
 			s.Notes = append(s.Notes, spoken[q.Quantity].name+". "+words)
 		}
+	}
+	if left > 0 {
+		s.Intro += fmt.Sprintf(" Listed are the newest %d of each quantity; trueplait calibrate lists %d more.", mostAside, left)
 	}
 	if len(s.Table.Rows) == 0 {
 		s.Intro = "No row was set aside."

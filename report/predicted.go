@@ -17,7 +17,6 @@ import (
 const (
 	mostPoints = 20000
 	mostBuilds = mostPoints / (2 * 2 * 3)
-	mostListed = 250 // builds in the table behind a chart
 )
 
 // thinned keeps every k-th of the builds, the last one among them, so that at
@@ -195,7 +194,7 @@ func predictedReading(q *calibrate.QuantityProof, after []float64) string {
 // scoredGrid lists scored builds, newest first.
 func scoredGrid(builds []calibrate.Scored, q model.Quantity, u Units) (string, grid) {
 	g := grid{Head: []string{"build", "date", "measured", "plan alone", "off", "calibrated", "off", "95 % band"}, Figures: 2}
-	for i := len(builds) - 1; i >= 0 && len(g.Rows) < mostListed; i-- {
+	for i := len(builds) - 1; i >= 0 && len(g.Rows) < mostTabled; i-- {
 		b := builds[i]
 		g.add(label(b.Build), date(b.Date), size(q, b.Measured, u),
 			size(q, b.Predicted[calibrate.Planner], u), signed(errorOf(b, calibrate.Planner), 1)+" %",

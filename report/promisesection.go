@@ -25,9 +25,10 @@ func promiseSection(p Page) Section {
 			"Instead of: what the plan alone would need to keep the same promise.", of20(promises[0])),
 		Figures: []figure{promiseFigure(promises, p.Style.Units)},
 	}
-	for _, x := range promises {
+	for _, x := range promises[:min(len(promises), mostOffered)] {
 		s.Notes = append(s.Notes, label(x.Labels.Product)+": "+insteadWords(x, p.Style.Units))
 	}
+	s.Notes = append(s.Notes, offeredNotes(len(promises))...)
 	return s
 }
 
@@ -143,7 +144,7 @@ func promiseFigure(promises []*calibrate.Promise, u Units) figure {
 	f.Caption = fmt.Sprintf("n = %s, each with three bars that hold %s whips: circle, the planned weight with what the plan alone would need; dot, the weight to expect with today's promise; diamond, the same if hands and batches were known for certain. No bar: too few builds to say.",
 		count(len(promises), "product"), of20(promises[0]))
 	if len(drawn) < len(promises) {
-		f.Caption += fmt.Sprintf(" Drawn are %d of %d products; the table has them all.", len(drawn), len(promises))
+		f.Caption += fmt.Sprintf(" Drawn are %d of %d products; the table has %s.", len(drawn), len(promises), tabledProducts(len(promises)))
 	}
 	f.Fold, f.Table = promisesGrid(promises, u)
 	return f
@@ -179,10 +180,10 @@ func promisesReading(promises []*calibrate.Promise, u Units) string {
 // promisesGrid lists the bands of weight and length of every product.
 func promisesGrid(promises []*calibrate.Promise, u Units) (string, grid) {
 	g := grid{Head: []string{"product", "figure", "planned", "expect", "promise", "plan alone", "at best"}, Figures: 2}
-	for _, p := range promises {
+	for _, p := range promises[:min(len(promises), mostOffered)] {
 		for _, r := range promiseGrid(p, u).Rows {
 			g.add(append([]string{label(p.Labels.Product)}, r...)...)
 		}
 	}
-	return "Table: every figure of " + count(len(promises), "product"), g
+	return "Table: every figure of " + count(min(len(promises), mostOffered), "product"), g
 }

@@ -17,6 +17,7 @@ func scatterSection(p Page) Section {
 	}
 	s := Section{ID: "scatter", Title: "Where the scatter comes from", Table: grid{Head: head, Figures: 1}}
 	var widest *calibrate.Promise
+	split := 0
 	for _, x := range p.Promises {
 		if x.Sources == nil {
 			continue
@@ -31,7 +32,9 @@ func scatterSection(p Page) Section {
 			}
 			row = append(row, cell)
 		}
-		s.Table.add(row...)
+		if split++; split <= mostOffered {
+			s.Table.add(row...)
+		}
 		if widest == nil || x.Weight.Median > widest.Weight.Median {
 			widest = x
 		}
@@ -39,6 +42,7 @@ func scatterSection(p Page) Section {
 	if widest == nil {
 		return Section{}
 	}
+	s.Notes = offeredNotes(split)
 	s.Intro = fmt.Sprintf("How far each source alone would move finished weights, one standard deviation either way. For %s %s. "+
 		"What comes from batches and hands can be measured away; what is from whip to whip stays.",
 		label(widest.Labels.Product), sourcesReading(widest.Sources, p.Style.Units))

@@ -38,7 +38,7 @@ func timelineFigure(q *calibrate.QuantityProof, marks []SavedMark) figure {
 	}
 	before, after := errorsOf(builds, calibrate.Planner), errorsOf(builds, calibrate.Calibrated)
 	f.Reading = timelineReading(builds, before, after)
-	// a tenth of the log, but not so few that the line shakes
+	// a tenth of them, but not so few that the line shakes
 	window := min(len(builds), max(7, len(builds)/10))
 	f.Reading += lateWords(after[len(after)-window:])
 
@@ -127,11 +127,11 @@ func markWords(marks []SavedMark) string {
 	return " Upright lines: saved calibrations, at the last row each knew."
 }
 
-// timelineReading compares the first and the last third of the log.
+// timelineReading compares the first and the last third of the builds.
 func timelineReading(builds []calibrate.Scored, before, after []float64) string {
 	n := max(1, len(builds)/3)
 	first, last := mean(after[:n]), mean(after[len(after)-n:])
-	out := fmt.Sprintf("In the newest third of the log (since %s) the plan alone was off by %s on average and the calibrated plan by %s.",
+	out := fmt.Sprintf("In the newest third of these builds (since %s) the plan alone was off by %s on average and the calibrated plan by %s.",
 		date(builds[len(builds)-n].Date), share(mean(before[len(before)-n:])/100), share(last/100))
 	switch {
 	case last < 0.85*first:
@@ -192,6 +192,10 @@ func quarterGrid(builds []calibrate.Scored, before, after []float64) (string, gr
 		}
 		g.add(quarter, strconv.Itoa(j-i), share(mean(before[i:j])/100), share(mean(after[i:j])/100), held)
 		i = j
+	}
+	if n := len(g.Rows); n > mostQuarter {
+		g.Rows = g.Rows[n-mostQuarter:]
+		return fmt.Sprintf("Table: the newest %d of %d quarters", mostQuarter, n), g
 	}
 	return "Table: quarter by quarter", g
 }

@@ -18,6 +18,7 @@ func (w *Workshop) Promises(ctx context.Context, cal *calibrate.Calibration) ([]
 	if err != nil {
 		return nil, err
 	}
+	src := deviations{w.Src, map[model.Quantity]float64{}}
 	var out []*calibrate.Promise
 	for _, product := range products {
 		_, labels, built, err := w.Src.Latest(ctx, product)
@@ -34,14 +35,33 @@ func (w *Workshop) Promises(ctx context.Context, cal *calibrate.Calibration) ([]
 		if !ok { // nothing to compare with
 			continue
 		}
-		promise, err := cal.Promise(ctx, w.Src, planned, calibrate.PromiseOptions{
-			Labels: labels, Coverage: promised, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown})
+		promise, err := cal.Promise(ctx, src, planned, calibrate.PromiseOptions{
+			Labels: labels, Coverage: promised, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown, Brief: true})
 		if err != nil {
 			return nil, err
 		}
 		out = append(out, promise)
 	}
 	return out, nil
+}
+
+// deviations is the Source of promises of one calibration and one coverage: how
+// far builds lie from the plan is the same for all products, and is asked once.
+type deviations struct {
+	calibrate.Source
+	of map[model.Quantity]float64
+}
+
+// Deviation implements calibrate.Source.
+func (d deviations) Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
+	if x, ok := d.of[q]; ok {
+		return x, nil
+	}
+	x, err := d.Source.Deviation(ctx, q, aside, share)
+	if err == nil {
+		d.of[q] = x
+	}
+	return x, err
 }
 
 // Page gathers all that the report shows.
@@ -51,14 +71,14 @@ func (w *Workshop) Page(ctx context.Context, style report.Style) (report.Page, e
 	if page.Calibration, err = w.Fit(ctx); err != nil {
 		return page, err
 	}
-	if page.Proof, err = calibrate.Prove(ctx, w.Src, calibrate.ProofOptions{KeepAll: w.opt.KeepAll, Seed: w.opt.Seed}); err != nil {
-		return page, err
-	}
 	if err := w.fillPage(ctx, &page); err != nil {
 		return page, err
 	}
-	page.Lines, err = calibrate.Consistency(ctx, w.Src, page.Products, calibrate.ConsistencyOptions{})
-	return page, err
+	rows, err := w.rows(ctx)
+	if err != nil {
+		return page, err
+	}
+	return page, w.judge(ctx, &page, rows)
 }
 
 // fillPage adds what a page shows beside the calibration, the proof and the
