@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"iter"
 
 	"trueplait/calibrate"
 	"trueplait/model"
@@ -13,6 +14,15 @@ import (
 // calibration number is null when it was not saved. Shifts and unlinked makers
 // have no key of their own: a fit's warnings tell of them.
 func CalibrationJSON(w io.Writer, c *calibrate.Calibration) error {
+	return writeJSON(w, calibrationJSON(c))
+}
+
+// CalibrationLine is CalibrationJSON on one line, as logs keep it.
+func CalibrationLine(w io.Writer, c *calibrate.Calibration) error {
+	return encodeJSON(w, "", calibrationJSON(c))
+}
+
+func calibrationJSON(c *calibrate.Calibration) object {
 	out := object{
 		{"calibration", nil},
 		{"through", day(c.Through)},
@@ -27,22 +37,13 @@ func CalibrationJSON(w io.Writer, c *calibrate.Calibration) error {
 	for i := range c.Quantities {
 		quantities = append(quantities, quantityJSON(&c.Quantities[i]))
 	}
-	return writeJSON(w, append(out, member{"quantities", quantities}))
+	return append(out, member{"quantities", quantities})
 }
 
 func quantityJSON(q *calibrate.QuantityFit) object {
 	aside := []object{}
 	for _, a := range q.SetAside {
 		aside = append(aside, object{{a.Key.Kind.IDColumn(), a.Key.ID}, {"ratio", number(a.Ratio)}, {"reason", reason(a)}})
-	}
-	factors := []object{}
-	for _, f := range q.Factors {
-		row := object{}
-		for _, e := range q.Effects {
-			row = append(row, member{string(e), f.Labels.Get(e)})
-		}
-		row = append(row, member{"rows", f.Rows})
-		factors = append(factors, append(row, limitsJSON(f.Interval)...))
 	}
 	drift := []object{}
 	for _, d := range q.Drift {
@@ -57,9 +58,27 @@ func quantityJSON(q *calibrate.QuantityFit) object {
 		{"set_aside", aside},
 		{"reml", remlJSON(q)},
 		{"overall", limitsJSON(q.Overall)},
-		{"factors", factors},
+		{"factors", factorsJSON(q)},
 		{"drift", drift},
 		{"warnings", listed(q.Warnings)},
+	}
+}
+
+// factorsJSON yields the factors, each in the same object.
+func factorsJSON(q *calibrate.QuantityFit) iter.Seq[object] {
+	return func(yield func(object) bool) {
+		var row object
+		for i := range q.Factors {
+			f := &q.Factors[i]
+			row = row[:0]
+			for _, e := range q.Effects {
+				row = append(row, member{string(e), f.Labels.Get(e)})
+			}
+			row = append(row, member{"rows", f.Rows})
+			if !yield(append(row, limitsJSON(f.Interval)...)) {
+				return
+			}
+		}
 	}
 }
 

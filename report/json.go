@@ -1,32 +1,168 @@
 package report
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
-	"errors"
 	"io"
+	"iter"
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 	"time"
 )
 
 // writeJSON writes v with two spaces of indent. Text is left as people read
 // it (no escapes for HTML); what is not valid UTF-8 becomes U+FFFD.
-func writeJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(v)
+func writeJSON(w io.Writer, v any) error { return encodeJSON(w, "  ", v) }
+
+// encodeJSON writes v with an indent, "" for all on one line, and a line feed.
+// Objects and lists of them are written as they come: the text of a result of
+// millions of factors is never in memory.
+func encodeJSON(w io.Writer, indent string, v any) error {
+	b := bufio.NewWriterSize(w, 1<<16)
+	e := newEncoder(b, indent)
+	if err := e.value(v); err != nil {
+		return err
+	}
+	b.WriteByte('\n')
+	return b.Flush()
+}
+
+// sink is what an encoder writes to: memory, or a buffer that keeps its error
+// for the end.
+type sink interface {
+	io.Writer
+	io.ByteWriter
+}
+
+type encoder struct {
+	to     sink
+	indent string
+	depth  int
+	other  bytes.Buffer // what encoding/json makes of a value
+	json   *json.Encoder
+	digits [32]byte
+}
+
+func newEncoder(to sink, indent string) *encoder {
+	e := &encoder{to: to, indent: indent}
+	e.json = json.NewEncoder(&e.other)
+	e.json.SetEscapeHTML(false)
+	return e
+}
+
+func (e *encoder) value(v any) error {
+	switch v := v.(type) {
+	case object:
+		return e.object(v)
+	case []object:
+		return e.list(slices.Values(v))
+	case iter.Seq[object]:
+		return e.list(v)
+	case number:
+		_, err := e.to.Write(v.append(e.digits[:0]))
+		return err
+	}
+	e.other.Reset()
+	if err := e.json.Encode(v); err != nil {
+		return err
+	}
+	text := bytes.TrimSuffix(e.other.Bytes(), []byte("\n"))
+	if e.indent != "" && (text[0] == '{' || text[0] == '[') {
+		var b bytes.Buffer
+		if err := json.Indent(&b, text, strings.Repeat(e.indent, e.depth), e.indent); err != nil {
+			return err
+		}
+		text = b.Bytes()
+	}
+	_, err := e.to.Write(text)
+	return err
+}
+
+func (e *encoder) object(o object) error {
+	e.to.WriteByte('{')
+	e.depth++
+	for i, m := range o {
+		e.next(i > 0)
+		if err := e.value(m.key); err != nil {
+			return err
+		}
+		e.to.WriteByte(':')
+		if e.indent != "" {
+			e.to.WriteByte(' ')
+		}
+		if err := e.value(m.value); err != nil {
+			return err
+		}
+	}
+	return e.end('}', len(o) > 0)
+}
+
+func (e *encoder) list(all iter.Seq[object]) error {
+	e.to.WriteByte('[')
+	e.depth++
+	some := false
+	for o := range all {
+		e.next(some)
+		some = true
+		if err := e.object(o); err != nil {
+			return err
+		}
+	}
+	return e.end(']', some)
+}
+
+// next goes to the place of the next member.
+func (e *encoder) next(after bool) {
+	if after {
+		e.to.WriteByte(',')
+	}
+	e.line()
+}
+
+// end closes what was begun, on a line of its own if there is anything in it.
+func (e *encoder) end(with byte, some bool) error {
+	e.depth--
+	if some {
+		e.line()
+	}
+	return e.to.WriteByte(with)
+}
+
+func (e *encoder) line() {
+	if e.indent == "" {
+		return
+	}
+	e.to.WriteByte('\n')
+	for range e.depth {
+		io.WriteString(e.to, e.indent)
+	}
 }
 
 // number is a figure in JSON: shortest decimals that read back as the same
 // value, null where there is none.
 type number float64
 
-func (n number) MarshalJSON() ([]byte, error) {
-	if x := float64(n); math.IsNaN(x) || math.IsInf(x, 0) {
-		return []byte("null"), nil
+func (n number) MarshalJSON() ([]byte, error) { return n.append(nil), nil }
+
+// append appends the figure as encoding/json writes it: as ECMAScript does,
+// with an exponent only for what is very large or very small.
+func (n number) append(b []byte) []byte {
+	x := float64(n)
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return append(b, "null"...)
 	}
-	return json.Marshal(float64(n))
+	if abs := math.Abs(x); abs == 0 || abs >= 1e-6 && abs < 1e21 {
+		return strconv.AppendFloat(b, x, 'f', -1, 64)
+	}
+	b = strconv.AppendFloat(b, x, 'e', -1, 64)
+	if n := len(b); n >= 4 && b[n-4] == 'e' && b[n-3] == '-' && b[n-2] == '0' {
+		b[n-2] = b[n-1] // 1e-09 to 1e-9
+		b = b[:n-1]
+	}
+	return b
 }
 
 // day is a date in JSON: YYYY-MM-DD, null where there is none.
@@ -50,46 +186,8 @@ type member struct {
 
 func (o object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	err := o.encode(&b, e)
+	err := newEncoder(&b, "").object(o)
 	return b.Bytes(), err
-}
-
-// encode writes the object to b, which e writes to. Objects inside it are
-// written in the same go: the encoder would read each level again.
-func (o object) encode(b *bytes.Buffer, e *json.Encoder) error {
-	b.WriteByte('{')
-	for i, m := range o {
-		if i > 0 {
-			b.WriteByte(',')
-		}
-		if err := e.Encode(m.key); err != nil {
-			return err
-		}
-		b.WriteByte(':')
-		var err error
-		switch v := m.value.(type) {
-		case object:
-			err = v.encode(b, e)
-		case []object:
-			b.WriteByte('[')
-			for j, inner := range v {
-				if j > 0 {
-					b.WriteByte(',')
-				}
-				err = errors.Join(err, inner.encode(b, e))
-			}
-			b.WriteByte(']')
-		default:
-			err = e.Encode(v)
-		}
-		if err != nil {
-			return err
-		}
-	}
-	b.WriteByte('}')
-	return nil
 }
 
 // listed returns s, never nil, so that an empty list is [] in JSON.

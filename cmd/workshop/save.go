@@ -20,7 +20,7 @@ func (w *Workshop) Save(ctx context.Context, cal *calibrate.Calibration) error {
 		return err
 	}
 	var result bytes.Buffer
-	if err := report.CalibrationJSON(&result, cal); err != nil {
+	if err := report.CalibrationLine(&result, cal); err != nil {
 		return err
 	}
 	saved := data.Calibration{

@@ -292,13 +292,13 @@ func TestVerify(t *testing.T) {
 			{`delete from calibration where number = 1`, "calibrations are numbered "},
 			{`delete from calibration_factor where number = 2 and maker is not null`, fits + `calibration 2: quantities{quantity=shot} factors{maker=`},
 			{`update calibration_factor set factor = factor * 1.001 where number = 3 and quantity = 'shot'`, fits + `calibration 3: quantities{quantity=shot} factors{maker=`},
-			{`update calibration set result = replace(result, '"mean_se": ', '"mean_se": 1') where number = 4`, fits + `calibration 4: quantities{quantity=`},
+			{`update calibration set result = replace(result, '"mean_se":', '"mean_se":1') where number = 4`, fits + `calibration 4: quantities{quantity=`},
 			{`update calibration set result = '{' where number = 5`, fits + `calibration 5: its result cannot be read (`},
 		}},
 		// Another version may have learnt to work out better what it does not
 		// stake its criterion on.
 		{"calibrations of another version", "1.2.4", []damage{
-			{`update calibration set result = replace(result, '"criterion": -', '"criterion": -1') where number = 4`, fits + `calibration 4: quantities{quantity=`},
+			{`update calibration set result = replace(result, '"criterion":-', '"criterion":-1') where number = 4`, fits + `calibration 4: quantities{quantity=`},
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -321,7 +321,7 @@ func TestVerify(t *testing.T) {
 	}
 	t.Run("improved", func(t *testing.T) {
 		copied := copyOf(t, path)
-		corrupt(t, copied, `update calibration set result = replace(result, '"mean_se": ', '"mean_se": 1') where number = 4`)
+		corrupt(t, copied, `update calibration set result = replace(result, '"mean_se":', '"mean_se":1') where number = 4`)
 		v := verified(t, copied, "1.2.4")
 		if !v.Sound() || len(v.Notes) != 1 || !strings.Contains(v.Notes[0], "calibration 4 was saved by another version of the program: ") {
 			t.Errorf("%q, notes %q", faults(v), v.Notes)

@@ -146,7 +146,7 @@ func refitted(ctx context.Context, past *data.Log, saved data.Calibration, opt O
 		}
 	}
 	var result bytes.Buffer
-	if err := report.CalibrationJSON(&result, cal); err != nil {
+	if err := report.CalibrationLine(&result, cal); err != nil {
 		return nil, err
 	}
 	return figuresIn(result.Bytes())
