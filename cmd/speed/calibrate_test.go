@@ -2,9 +2,9 @@ package main
 
 import (
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"math"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -47,7 +47,7 @@ func BenchmarkCalibrate(b *testing.B) {
 				e, out = runProgram(b, program, "calibrate", "--json", "--log", log)
 				all.add(e)
 			}
-			if want := fmt.Sprintf(`"builds":%d`, t.Rows); !strings.Contains(string(out), want) {
+			if want := fmt.Sprintf(`"builds": %d`, t.Rows); !strings.Contains(string(out), want) {
 				b.Fatalf("no %s in %.300s", want, out)
 			}
 			b.ReportMetric(all.cpu.Seconds()/float64(b.N), "cpu-s/op")
@@ -78,62 +78,6 @@ func BenchmarkFitLog(b *testing.B) {
 		})
 		log.Close()
 	}
-}
-
-// BenchmarkShot sets the fit of everything, with no row set aside, beside
-// lme4's fit of shot alone to the same rows (lme4.R). x-lme4 is how many times
-// as long lme4 took. It wants R with lme4 and data.table.
-func BenchmarkShot(b *testing.B) {
-	if _, err := exec.LookPath("Rscript"); err != nil {
-		b.Skip("wants Rscript, with lme4 and data.table")
-	}
-	program := buildProgram(b)
-	for _, t := range []trade.Trade{
-		trade.Large(100_000, false), trade.Large(100_000, true), trade.Large(1_000_000, false), trade.Large(1_000_000, true),
-	} {
-		path, file := logOf(b, program, t)
-		log := openReading(b, path)
-		b.Run(t.String(), func(b *testing.B) {
-			theirs := lme4(b, file)
-			start := time.Now()
-			var c *calibrate.Calibration
-			for b.Loop() {
-				c = fitLog(b, log, calibrate.Options{KeepAll: true})
-			}
-			b.ReportMetric(theirs.seconds/(time.Since(start).Seconds()/float64(b.N)), "x-lme4")
-			b.ReportMetric(theirs.seconds, "lme4-s")
-			reml := c.Quantity(model.Shot).REML
-			for _, v := range []struct {
-				what         string
-				ours, theirs float64
-			}{
-				{"criterion", reml.Criterion, theirs.criterion}, {"maker", reml.SD[model.Maker], theirs.maker},
-				{"core batch", reml.SD[model.CoreBatch], theirs.core}, {"shot batch", reml.SD[model.ShotBatch], theirs.shot},
-				{"scatter", reml.Residual, theirs.residual},
-			} {
-				if math.Abs(v.ours-v.theirs) > 1e-4*math.Abs(v.theirs) {
-					b.Errorf("%s %.8g, lme4 %.8g", v.what, v.ours, v.theirs)
-				}
-			}
-		})
-		log.Close()
-	}
-}
-
-// lme4Fit is what lme4.R prints.
-type lme4Fit struct{ criterion, maker, core, shot, residual, seconds float64 }
-
-func lme4(b *testing.B, file string) (f lme4Fit) {
-	b.Helper()
-	out, err := exec.Command("Rscript", "lme4.R", file).Output()
-	if err != nil {
-		b.Fatalf("lme4.R: %v", err)
-	}
-	var rows float64
-	if _, err := fmt.Sscan(string(out), &rows, &f.criterion, &f.maker, &f.core, &f.shot, &f.residual, &f.seconds); err != nil {
-		b.Fatalf("lme4.R: %q: %v", out, err)
-	}
-	return f
 }
 
 // logOf writes a trade to a file and imports it into a new log.
@@ -204,4 +148,29 @@ func bareSums(b *testing.B, log string, rows int) {
 			b.Fatalf("%d rows, %v", sum, err)
 		}
 	}
+}
+
+// BenchmarkProof times the proof of a log of 10,000 builds, with 60 cut-offs.
+func BenchmarkProof(b *testing.B) {
+	program := buildProgram(b)
+	t := trade.Large(10_000, false)
+	log, _ := logOf(b, program, t)
+	b.Run(t.String(), func(b *testing.B) {
+		var all effort
+		var out []byte
+		for b.Loop() {
+			var e effort
+			e, out = runProgram(b, program, "proof", "--json", "--log", log)
+			all.add(e)
+		}
+		var proof struct {
+			Cutoffs    []string
+			Quantities []struct{ Builds int }
+		}
+		if err := json.Unmarshal(out, &proof); err != nil || len(proof.Cutoffs) != 60 || len(proof.Quantities) == 0 || proof.Quantities[0].Builds < t.Rows*99/100 {
+			b.Fatalf("%v in %.300s", err, out)
+		}
+		b.ReportMetric(all.cpu.Seconds()/float64(b.N), "cpu-s/op")
+		b.ReportMetric(float64(all.peak)/1e6, "peak-MB")
+	})
 }
