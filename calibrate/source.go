@@ -41,10 +41,10 @@ type Source interface {
 	// NaN where that is more than n.
 	Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error)
 
-	// Correlation returns Pearson's correlation of the residuals of two
-	// quantities over the builds kept in both, and their number; NaN where it
-	// is not defined.
-	Correlation(ctx context.Context, a, b model.Residuals) (r float64, n int, err error)
+	// Correlation returns Pearson's correlation of the residuals of shot and
+	// body over the builds kept in both, and their number; NaN where it is not
+	// defined.
+	Correlation(ctx context.Context, shot, body model.Residuals) (r float64, n int, err error)
 
 	// Combinations returns the distinct labels of q's effects seen in builds
 	// (and, for shot, in test fills), measured or not, ordered. Effects that

@@ -106,14 +106,10 @@ func (o *Observations) load(ctx context.Context, conn *sql.Conn) error {
 
 // restart empties the tables.
 func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
-	// Only ever our own tables are dropped, not those that somebody else put into
-	// the file.
-	if c.filled {
-		if err := execAll(ctx, conn, residualUnstage); err != nil {
-			return err
-		}
-		c.filled = false
+	if err := c.dropResidual(ctx, conn); err != nil {
+		return err
 	}
+	// Only ever our own tables, not those that somebody else put into the file.
 	if c.staged {
 		if err := execAll(ctx, conn, observedUnstage, comparedUnstage, levelUnstage); err != nil {
 			return err
@@ -128,13 +124,22 @@ func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
 	return nil
 }
 
+// dropResidual drops the table of residuals, if there is one of ours.
+func (c *compared) dropResidual(ctx context.Context, conn *sql.Conn) error {
+	if !c.filled {
+		return nil
+	}
+	if err := execAll(ctx, conn, residualUnstage); err != nil {
+		return err
+	}
+	c.filled = false
+	return nil
+}
+
 // newResidual makes an empty table of residuals.
 func (c *compared) newResidual(ctx context.Context, conn *sql.Conn) error {
-	if c.filled {
-		if err := execAll(ctx, conn, residualUnstage); err != nil {
-			return err
-		}
-		c.filled = false
+	if err := c.dropResidual(ctx, conn); err != nil {
+		return err
 	}
 	if err := execAll(ctx, conn, residualStage); err != nil {
 		return err
