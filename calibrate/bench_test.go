@@ -83,10 +83,7 @@ func sumUp(w trade.Trade) *summed {
 		}
 		for i, y := range observed(b) {
 			q := model.Quantities[i]
-			var own model.Labels
-			for _, e := range q.Effects() {
-				own.Set(e, labels.Get(e))
-			}
+			own := onlyEffects(&labels, q)
 			p := at[q][own]
 			all, kept := s.all[q], s.kept[q]
 			add(&all, &p.all, own, y)
