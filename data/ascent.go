@@ -78,7 +78,7 @@ func (a *ascent) start() error {
 		return err
 	}
 	var err error
-	if a.appender, err = newAppender(f.im.conn, buildDirectAppend, f.record.added(&f.number)); err != nil {
+	if a.appender, err = newAppender(f.im.ctx, f.im.conn, buildDirectAppend, f.record.added(&f.number)); err != nil {
 		return f.im.fail(f.name, err)
 	}
 	return nil
@@ -88,7 +88,7 @@ func (a *ascent) start() error {
 func (a *ascent) append(row []driver.Value) error {
 	copy(a.appender.values, row)
 	a.appender.values[len(row)] = int32(a.file.number)
-	return a.appender.append(a.appender.values)
+	return a.appender.Append(a.appender.values)
 }
 
 // close adds what is pending.
@@ -96,12 +96,12 @@ func (a *ascent) close() error {
 	if a.appender == nil {
 		return nil
 	}
-	return a.appender.close()
+	return a.appender.Close()
 }
 
 // discard forgets what is pending.
 func (a *ascent) discard() {
 	if a.appender != nil {
-		a.appender.discard()
+		a.appender.Discard()
 	}
 }

@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"trueplait/data/duckdb"
 )
 
 //go:embed query/database_name.sql
@@ -86,7 +88,7 @@ func contentOf(ctx context.Context, q queryer) (content, error) {
 
 // copyDatabase makes the copy at l.copyPath and returns what must be in it.
 func (l *Log) copyDatabase(ctx context.Context) (copied content, err error) {
-	conn, err := l.db.Conn(ctx) // nobody writes while it is held
+	conn, err := l.db.session(ctx) // nobody writes while it is held
 	if err != nil {
 		return copied, err
 	}
@@ -98,7 +100,7 @@ func (l *Log) copyDatabase(ctx context.Context) (copied content, err error) {
 	if err := conn.QueryRowContext(ctx, databaseName).Scan(&name); err != nil {
 		return copied, err
 	}
-	if _, err := conn.ExecContext(ctx, "ATTACH "+literal(l.copyPath)+" AS backup"); err != nil {
+	if _, err := conn.ExecContext(ctx, "ATTACH "+duckdb.Literal(l.copyPath)+" AS backup"); err != nil {
 		return copied, err
 	}
 	defer func() {
@@ -106,7 +108,7 @@ func (l *Log) copyDatabase(ctx context.Context) (copied content, err error) {
 		_, detach := conn.ExecContext(context.WithoutCancel(ctx), "DETACH backup")
 		err = errors.Join(err, detach)
 	}()
-	if _, err := conn.ExecContext(ctx, "COPY FROM DATABASE "+identifier(name)+" TO backup"); err != nil {
+	if _, err := conn.ExecContext(ctx, "COPY FROM DATABASE "+duckdb.Identifier(name)+" TO backup"); err != nil {
 		return copied, err
 	}
 	_, err = conn.ExecContext(ctx, "CHECKPOINT backup")
@@ -134,7 +136,7 @@ func (l *Log) hideCopy() error {
 
 // removeCopy removes the copy, which may not be there.
 func (l *Log) removeCopy() error {
-	for _, end := range copyEnds {
+	for _, end := range duckdb.Ends {
 		if err := removeIfThere(l.copyPath + end); err != nil {
 			return err
 		}

@@ -18,6 +18,7 @@ import (
 // A backup holds what the log does, to the last byte of its files, and the log
 // goes on as before.
 func TestBackup(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	backUp := func(name string) {
 		t.Helper()
@@ -74,6 +75,7 @@ func TestBackup(t *testing.T) {
 
 // Whatever a log went through, its backup holds the same.
 func TestBackupOfAnyLog(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	random := rand.New(rand.NewPCG(6, 1))
 	for n := range 5 {
@@ -108,6 +110,7 @@ func fingerprintOf(t *testing.T, l *Log) string {
 }
 
 func TestBackupErrors(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	fillLog(t, l)
 	before := dump(t, l)
@@ -166,6 +169,7 @@ func TestBackupErrors(t *testing.T) {
 // Each backup holds whole imports, those that were done when it began among
 // them.
 func TestBackupWhileInUse(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	const rows = 50
 	var imports sync.WaitGroup
@@ -205,6 +209,7 @@ func TestBackupWhileInUse(t *testing.T) {
 // On another disk, or one without links, a backup is copied under another name
 // first.
 func TestCopyInto(t *testing.T) {
+	inFile(t)
 	folder := t.TempDir()
 	from := filepath.Join(t.TempDir(), "log.backup-part")
 	if err := os.WriteFile(from, []byte("all of it"), 0o600); err != nil {

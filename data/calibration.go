@@ -100,7 +100,7 @@ func (im *Import) calibration(ctx context.Context, c Calibration) (int, error) {
 	var factor float64
 	labels := newLabels()
 	fields := append(labels.fields[:], field{"number", &number}, field{"quantity", &quantity}, field{"factor", &factor})
-	err = bulk(im.conn, calibrationFactorAppend, fields, func(add func() error) error {
+	err = bulk(ctx, im.conn, calibrationFactorAppend, fields, func(add func() error) error {
 		for _, f := range c.Factors {
 			quantity, labels.Labels, factor = string(f.Quantity), f.Labels, f.Factor
 			if err := add(); err != nil {

@@ -2,7 +2,6 @@ package data
 
 import (
 	"context"
-	"database/sql"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -62,26 +61,36 @@ type compared struct {
 // with runs do on the log's connection, which nobody else has meanwhile, with
 // the rows at work: the temporary tables are its own until it returns. The view
 // observed shows q, if q is one.
-func (o *Observations) with(ctx context.Context, what string, q model.Quantity, do func(*sql.Conn) error) error {
-	conn, err := o.log.db.Conn(ctx)
+func (o *Observations) with(ctx context.Context, what string, q model.Quantity, do func(*session) error) error {
+	conn, err := o.log.db.session(ctx)
 	if err != nil {
 		return fmt.Errorf("data: %s: %w", what, err)
 	}
 	defer conn.Close()
-	if err := o.load(ctx, conn); err != nil {
-		return fmt.Errorf("data: %s: %w", what, err)
-	}
-	if err := o.log.compared.show(ctx, conn, q); err != nil {
-		return fmt.Errorf("data: %s: %w", what, err)
-	}
-	if err := do(conn); err != nil {
+	if err := o.work(ctx, conn, q, do); err != nil {
 		return fmt.Errorf("data: %s: %w", what, err)
 	}
 	return nil
 }
 
+// work is with, on the connection.
+func (o *Observations) work(ctx context.Context, conn *session, q model.Quantity, do func(*session) error) (err error) {
+	scan := conn.of.engine.Scan
+	if err := scan(ctx, conn.Conn, true); err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, scan(context.WithoutCancel(ctx), conn.Conn, false)) }()
+	if err := o.load(ctx, conn); err != nil {
+		return err
+	}
+	if err := o.log.compared.show(ctx, conn, q); err != nil {
+		return err
+	}
+	return do(conn)
+}
+
 // load puts the rows to work, unless they are.
-func (o *Observations) load(ctx context.Context, conn *sql.Conn) error {
+func (o *Observations) load(ctx context.Context, conn *session) error {
 	at := &o.log.compared
 	if at.by == o {
 		return nil
@@ -105,7 +114,7 @@ func (o *Observations) load(ctx context.Context, conn *sql.Conn) error {
 }
 
 // restart empties the tables.
-func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
+func (c *compared) restart(ctx context.Context, conn *session) error {
 	if err := c.dropResidual(ctx, conn); err != nil {
 		return err
 	}
@@ -125,7 +134,7 @@ func (c *compared) restart(ctx context.Context, conn *sql.Conn) error {
 }
 
 // dropResidual drops the table of residuals, if there is one of ours.
-func (c *compared) dropResidual(ctx context.Context, conn *sql.Conn) error {
+func (c *compared) dropResidual(ctx context.Context, conn *session) error {
 	if !c.filled {
 		return nil
 	}
@@ -137,7 +146,7 @@ func (c *compared) dropResidual(ctx context.Context, conn *sql.Conn) error {
 }
 
 // newResidual makes an empty table of residuals.
-func (c *compared) newResidual(ctx context.Context, conn *sql.Conn) error {
+func (c *compared) newResidual(ctx context.Context, conn *session) error {
 	if err := c.dropResidual(ctx, conn); err != nil {
 		return err
 	}
@@ -149,7 +158,7 @@ func (c *compared) newResidual(ctx context.Context, conn *sql.Conn) error {
 }
 
 // show makes observed the view of a quantity; "" asks for none.
-func (c *compared) show(ctx context.Context, conn *sql.Conn, q model.Quantity) error {
+func (c *compared) show(ctx context.Context, conn *session, q model.Quantity) error {
 	if q == "" || q == c.atWork {
 		return nil
 	}
@@ -165,7 +174,7 @@ func (c *compared) show(ctx context.Context, conn *sql.Conn, q model.Quantity) e
 }
 
 // setAside marks the rows that fits left out, and those they did not.
-func (o *Observations) setAside(ctx context.Context, conn *sql.Conn, of ...model.Residuals) error {
+func (o *Observations) setAside(ctx context.Context, conn *session, of ...model.Residuals) error {
 	at := &o.log.compared
 	there := true
 	for _, r := range of {
@@ -179,7 +188,7 @@ func (o *Observations) setAside(ctx context.Context, conn *sql.Conn, of ...model
 		return err
 	}
 	var quantity, kind, id string
-	err := bulk(conn, asideAppend, []field{{"quantity", &quantity}, {"kind", &kind}, {"id", &id}}, func(add func() error) error {
+	err := bulk(ctx, conn, asideAppend, []field{{"quantity", &quantity}, {"kind", &kind}, {"id", &id}}, func(add func() error) error {
 		for _, r := range of {
 			quantity = string(r.Quantity)
 			for _, key := range r.Aside {
@@ -201,16 +210,16 @@ func (o *Observations) setAside(ctx context.Context, conn *sql.Conn, of ...model
 }
 
 // bulk loads the rows that fill adds, each as the fields are at that moment.
-func bulk(conn *sql.Conn, query string, fields []field, fill func(add func() error) error) error {
-	a, err := newAppender(conn, query, fields)
+func bulk(ctx context.Context, conn *session, query string, fields []field, fill func(add func() error) error) error {
+	a, err := newAppender(ctx, conn, query, fields)
 	if err != nil {
 		return err
 	}
-	return errors.Join(fill(a.add), a.close())
+	return errors.Join(fill(a.add), a.Close())
 }
 
 // execAll runs statements without parameters.
-func execAll(ctx context.Context, conn *sql.Conn, statements ...string) error {
+func execAll(ctx context.Context, conn *session, statements ...string) error {
 	for _, s := range statements {
 		if _, err := conn.ExecContext(ctx, s); err != nil {
 			return err

@@ -60,6 +60,7 @@ func damaged(t *testing.T, content string, mode Mode) error {
 
 // Cut at any length, a log is refused or found out, and left alone.
 func TestTruncated(t *testing.T) {
+	inFile(t)
 	_, content := written(t, fillLog)
 	size := len(content)
 	lengths := []int{0, 1, 11, 12, 100, 4095, 4096, 8192, 12288, 12289, size / 3, size / 2, size - 262144, size - 4096, size - 1}
@@ -79,6 +80,7 @@ func TestTruncated(t *testing.T) {
 // A byte that changed on the disk is found out wherever it matters, or does not
 // matter: the rows are what they were.
 func TestFlippedByte(t *testing.T) {
+	inFile(t)
 	t.Run("a little of everything", func(t *testing.T) { flip(t, fillLog) })
 	// No rule looks at notes, and so many have blocks of their own.
 	t.Run("notes", func(t *testing.T) {
@@ -139,6 +141,7 @@ func flip(t *testing.T, fill func(*testing.T, *Log)) {
 // only; where it is cut short, the files before that; where it is damaged, the
 // log is refused.
 func TestWriteAheadLog(t *testing.T) {
+	inFile(t)
 	path := filepath.Join(t.TempDir(), "workshop.duckdb")
 	cmd, out := second(t, asImporter, path)
 	for range 3 {
@@ -212,6 +215,7 @@ func openAsStranger(path string) {
 }
 
 func TestNotOursToWrite(t *testing.T) {
+	inFile(t)
 	tests := []struct {
 		name         string
 		folder, file os.FileMode

@@ -93,7 +93,7 @@ func (im *Import) File(name string, kind model.Kind) (*File, error) {
 	if _, err := im.exec(im.ctx, name, t.stage); err != nil {
 		return nil, err
 	}
-	if f.appender, err = newAppender(im.conn, t.append, f.record.staged()); err != nil {
+	if f.appender, err = newAppender(im.ctx, im.conn, t.append, f.record.staged()); err != nil {
 		return nil, im.fail(name, err)
 	}
 	f.ascent.file = f
@@ -142,7 +142,7 @@ func (f *File) load() error {
 		if err != nil {
 			return err
 		}
-		add := f.appender.append
+		add := f.appender.Append
 		if rises {
 			add = f.ascent.append
 			f.added += len(b.lines)
@@ -170,7 +170,7 @@ func (f *File) loaded() error {
 	if err := f.backlog.finish(); err != nil {
 		return err
 	}
-	if err := errors.Join(f.ascent.close(), f.appender.close()); err != nil {
+	if err := errors.Join(f.ascent.close(), f.appender.Close()); err != nil {
 		return f.im.fail(f.name, err)
 	}
 	f.im.file = nil
@@ -182,7 +182,7 @@ func (f *File) discard() {
 	f.source.discard()
 	f.backlog.finish()
 	f.ascent.discard()
-	f.appender.discard()
+	f.appender.Discard()
 }
 
 // Finish merges the rows into the log, within the import's transaction, and

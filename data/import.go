@@ -24,8 +24,8 @@ var sourceShadow string
 type Import struct {
 	ctx    context.Context // bounds the transaction
 	log    *Log
-	conn   *sql.Conn
-	tx     *sql.Tx
+	conn   *session
+	tx     *sql.Tx // on it
 	now    time.Time
 	check  bool  // nothing is to be written
 	first  int   // number of its first source
@@ -41,7 +41,7 @@ var ErrCheckOnly = errors.New("a check writes nothing")
 // replace are dated with. ctx bounds the whole import: when it ends, the
 // import is undone.
 func (l *Log) Begin(ctx context.Context, now time.Time) (*Import, error) {
-	conn, err := l.db.Conn(ctx)
+	conn, err := l.db.session(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("log %s: %w", l.path, err)
 	}
@@ -50,6 +50,9 @@ func (l *Log) Begin(ctx context.Context, now time.Time) (*Import, error) {
 		return nil, errors.Join(fmt.Errorf("log %s: %w", l.path, err), conn.Close())
 	}
 	im := &Import{ctx: ctx, log: l, conn: conn, tx: tx, now: now.UTC()}
+	if err := l.db.engine.Lock(ctx, tx); err != nil {
+		return nil, errors.Join(im.fail("wait for others who write", err), im.Rollback())
+	}
 	if err := im.get(ctx, "number the files", sourceNext, &im.first); err != nil {
 		return nil, errors.Join(err, im.Rollback())
 	}
@@ -70,15 +73,18 @@ func (l *Log) within(ctx context.Context, now time.Time, do func(*Import) error)
 }
 
 // Check starts an import that compares files with the log, one opened ReadOnly
-// too, and never writes: it works on temporary copies of the tables, which
-// have their names and so stand in front of them, views included. Rollback
-// ends it.
+// too, and never writes: in a file it works on temporary copies of the tables,
+// which have their names and so stand in front of them, views included. On a
+// server it works on the tables, and its end undoes all of it. Rollback ends it.
 func (l *Log) Check(ctx context.Context) (*Import, error) {
 	im, err := l.Begin(ctx, time.Time{})
 	if err != nil {
 		return nil, err
 	}
 	im.check = true
+	if !l.db.engine.Shadows() {
+		return im, nil
+	}
 	statements := []string{sourceShadow, openBuildShadow}
 	for _, t := range tables() {
 		statements = append(statements, t.shadow)
@@ -102,6 +108,8 @@ func (im *Import) Commit(ctx context.Context) error {
 		return errors.Join(fmt.Errorf("data: nothing was imported: %w", im.failed), im.Rollback())
 	case im.check:
 		return errors.Join(fmt.Errorf("data: %w", ErrCheckOnly), im.Rollback())
+	case im.log.db.reads:
+		return errors.Join(fmt.Errorf("log %s: %w", im.log.path, ErrReads), im.Rollback())
 	case ctx.Err() != nil:
 		return errors.Join(ctx.Err(), im.Rollback())
 	}
@@ -143,7 +151,7 @@ func (im *Import) fail(what string, err error) error {
 
 // exec runs a statement and returns how many rows it touched.
 func (im *Import) exec(ctx context.Context, what, query string, args ...any) (int, error) {
-	res, err := im.tx.ExecContext(ctx, query, args...)
+	res, err := im.tx.ExecContext(ctx, im.log.db.word(query), args...)
 	if err != nil {
 		return 0, im.fail(what, err)
 	}
@@ -156,7 +164,7 @@ func (im *Import) exec(ctx context.Context, what, query string, args ...any) (in
 
 // get runs a query of one row of one column.
 func (im *Import) get(ctx context.Context, what, query string, into any, args ...any) error {
-	if err := im.tx.QueryRowContext(ctx, query, args...).Scan(into); err != nil {
+	if err := im.tx.QueryRowContext(ctx, im.log.db.word(query), args...).Scan(into); err != nil {
 		return im.fail(what, err)
 	}
 	return nil
@@ -164,7 +172,7 @@ func (im *Import) get(ctx context.Context, what, query string, into any, args ..
 
 // each runs a query and calls row after each row was scanned into targets.
 func (im *Import) each(ctx context.Context, what, query string, targets []any, row func(), args ...any) error {
-	if err := each(ctx, im.tx, query, targets, func() error { row(); return nil }, args...); err != nil {
+	if err := each(ctx, im.tx, im.log.db.word(query), targets, func() error { row(); return nil }, args...); err != nil {
 		return im.fail(what, err)
 	}
 	return nil

@@ -5,8 +5,11 @@ import (
 	"compress/gzip"
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -92,14 +95,49 @@ func dump(t *testing.T, l *Log, names ...string) string {
 	}
 	var out bytes.Buffer
 	for _, table := range names {
-		var text string
-		err := l.db.QueryRow("select coalesce(string_agg(cast(t as text), chr(10) order by cast(t as text)), '') from " + table + " as t").Scan(&text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out.WriteString(table + "\n" + text + "\n")
+		out.WriteString(table + "\n" + strings.Join(tableText(t, l, table), "\n") + "\n")
 	}
 	return out.String()
+}
+
+// tableText is each row of a table, by the names of its columns, in the order of
+// that text. Whose workshop they are is not part of it.
+func tableText(t *testing.T, l *Log, table string) []string {
+	t.Helper()
+	rows, err := l.db.QueryContext(t.Context(), "select * from "+table)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.Columns()
+	if err != nil {
+		t.Fatal(err)
+	}
+	values, targets := make([]any, len(columns)), make([]any, len(columns))
+	for i := range values {
+		targets[i] = &values[i]
+	}
+	var out []string
+	for rows.Next() {
+		if err := rows.Scan(targets...); err != nil {
+			t.Fatal(err)
+		}
+		var cells []string
+		for i, c := range columns {
+			if at, ok := values[i].(time.Time); ok {
+				values[i] = at.UTC()
+			}
+			if c != "workshop" {
+				cells = append(cells, fmt.Sprintf("%s=%v", c, values[i]))
+			}
+		}
+		out = append(out, strings.Join(cells, " "))
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	slices.Sort(out)
+	return out
 }
 
 func TestConflict(t *testing.T) {

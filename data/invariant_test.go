@@ -97,6 +97,7 @@ func TestInvariantsHold(t *testing.T) {
 
 // Every kind of damage is found, and named by what it is in.
 func TestInvariantsBroken(t *testing.T) {
+	inFile(t)
 	tests := []struct{ damage, found string }{
 		{"delete from source where number = 3", `test fill "F1" came from file 3, which is not kept`},
 		{"update source set kind = 'fills' where number = 5", `build "B1" came from file 5, which is not kept`},
@@ -191,7 +192,7 @@ func TestKeptByteChanged(t *testing.T) {
 	}
 	for piece, size := range []int{pieceSize, 100} {
 		var kept []byte
-		if err := l.db.QueryRow("select content_gzip from source_piece where position = ?", piece).Scan(&kept); err != nil {
+		if err := l.db.QueryRow("select content_gzip from source_piece where position = $1", piece).Scan(&kept); err != nil {
 			t.Fatal(err)
 		}
 		other := bytes.Repeat([]byte("x"), size)
@@ -204,7 +205,7 @@ func TestKeptByteChanged(t *testing.T) {
 		}
 		keep := func(content []byte) {
 			t.Helper()
-			if _, err := l.db.Exec("update source_piece set content_gzip = ? where position = ?", content, piece); err != nil {
+			if _, err := l.db.Exec("update source_piece set content_gzip = $1 where position = $2", content, piece); err != nil {
 				t.Fatal(err)
 			}
 		}

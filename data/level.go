@@ -2,7 +2,6 @@ package data
 
 import (
 	"context"
-	"database/sql"
 	_ "embed"
 	"time"
 
@@ -29,7 +28,7 @@ type levels struct {
 }
 
 // fill numbers the levels of the rows up to a date.
-func (l *levels) fill(ctx context.Context, conn *sql.Conn, through time.Time) error {
+func (l *levels) fill(ctx context.Context, conn *session, through time.Time) error {
 	if _, err := conn.ExecContext(ctx, levelFill, through); err != nil {
 		return err
 	}

@@ -22,19 +22,17 @@ package data
 
 import (
 	"context"
-	"database/sql"
-	"database/sql/driver"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"sync"
 	"time"
 
-	"github.com/duckdb/duckdb-go/v2"
+	"trueplait/data/duckdb"
+	"trueplait/data/postgres"
 )
 
 // Mode says what a log is opened for.
@@ -48,8 +46,9 @@ const (
 
 // Log is an open log.
 type Log struct {
-	db       *sql.DB
-	path     string // "": in memory
+	db       *database
+	path     string // or address on a server, for people; "": in memory
+	server   bool
 	copyPath string // the one other file that the connection may write, see Backup; "": none
 	backup   sync.Mutex
 	compared compared
@@ -68,15 +67,18 @@ type Log struct {
 // Errors: [ErrNoLog], [ErrInUse], [ErrNotLog], [ErrNewer], [ErrOlder],
 // [ErrDamaged], and what the file system says.
 func Open(ctx context.Context, path string, mode Mode) (*Log, error) {
+	if postgres.Is(path) {
+		return openServer(ctx, path, mode)
+	}
 	if err := checkPath(path, mode); err != nil {
 		return nil, err
 	}
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) { // to be written, or checkPath would have refused
-		if err := makeLog(ctx, path, migrations()); err != nil {
+		if err := makeLog(ctx, path, duckdb.Engine{}.Migrations()); err != nil {
 			return nil, err
 		}
 	}
-	return openUpTo(ctx, path, mode, migrations())
+	return openUpTo(ctx, path, mode, duckdb.Engine{}.Migrations())
 }
 
 // openUpTo is [Open] with the migrations that are known.
@@ -109,20 +111,20 @@ func openFile(path string, mode Mode) (*Log, error) {
 	if err != nil {
 		return nil, fmt.Errorf("log %s: %w", path, err)
 	}
-	files := reach{temp: dsn + ".tmp"}
+	files := duckdb.Reach{Temp: dsn + ".tmp"}
 	if strings.ContainsAny(dsn, "?%") {
 		return nil, fmt.Errorf("log %q: a path may not hold ? or %%: rename the file or its folder", dsn)
 	}
 	if mode == ReadOnly {
 		dsn += "?access_mode=READ_ONLY"
 	} else {
-		files.copy = dsn + ".backup-part"
+		files.Copy = dsn + ".backup-part"
 	}
-	db, err := connect(dsn, files)
+	db, err := duckdb.Connect(dsn, files)
 	if err != nil {
 		return nil, openError(path, err)
 	}
-	return &Log{db: db, path: path, copyPath: files.copy}, nil
+	return &Log{db: newDatabase(db, duckdb.Engine{}), path: path, copyPath: files.Copy}, nil
 }
 
 // Memory returns an empty log that is kept in memory: nothing is left behind
@@ -134,12 +136,12 @@ func Memory(ctx context.Context) (*Log, error) {
 // memory is [Memory] with one folder, where not "", that statements may read
 // and write files in.
 func memory(ctx context.Context, folder string) (*Log, error) {
-	db, err := connect("", reach{folder: folder})
+	db, err := duckdb.Connect("", duckdb.Reach{Folder: folder})
 	if err != nil {
 		return nil, fmt.Errorf("data: %w", err)
 	}
-	l := &Log{db: db}
-	if err := l.migrate(ctx, 0, migrations()); err != nil {
+	l := &Log{db: newDatabase(db, duckdb.Engine{})}
+	if err := l.migrate(ctx, 0, duckdb.Engine{}.Migrations()); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return l, nil
@@ -151,101 +153,6 @@ func (l *Log) Close() error {
 		return fmt.Errorf("data: close %s: %w", l.path, err)
 	}
 	return nil
-}
-
-// DuckDB's own memory is bounded. A log in a file spills to its temporary
-// folder beyond that: measured, an import of three million builds takes as long
-// with 350 MB as with 1 GB. A log in memory has nowhere to spill to.
-const (
-	fileLimit   = "350MB"
-	memoryLimit = "2GB"
-)
-
-// reach is what statements may read and write beside the database itself.
-// "" is nothing.
-type reach struct {
-	temp   string // folder for what does not fit in memory
-	folder string // every file in it
-	copy   string // one file, a DuckDB database, and what DuckDB keeps beside it
-}
-
-// copyEnds are what the names of a database and its write-ahead logs end in.
-var copyEnds = [...]string{"", ".wal", ".wal.checkpoint", ".wal.recovery"}
-
-// connect opens a database and shuts everything off that a log does not need.
-//
-// The order matters: the temporary and the allowed paths must be set before
-// external access goes, everything before the lock, and only the access mode
-// may stand in the DSN because its options are applied in random order. The
-// settings belong to the database, not to the connection, and are refused
-// after the lock, so they are made once.
-func connect(dsn string, files reach) (*sql.DB, error) {
-	limit := fileLimit
-	if dsn == "" {
-		limit = memoryLimit
-	}
-	settings := []string{
-		"SET TimeZone = 'UTC'",
-		fmt.Sprintf("SET threads = %d", runtime.GOMAXPROCS(0)),
-		"SET memory_limit = '" + limit + "'",
-		"SET temp_directory = " + literal(files.temp),
-		"SET autoinstall_known_extensions = false",
-		"SET autoload_known_extensions = false",
-		"SET allow_community_extensions = false",
-		"SET allow_persistent_secrets = false",
-	}
-	if files.folder != "" {
-		settings = append(settings, "SET allowed_directories = ["+literal(files.folder)+"]")
-	}
-	if files.copy != "" {
-		var names []string
-		for _, end := range copyEnds {
-			names = append(names, literal(files.copy+end))
-		}
-		settings = append(settings, "SET allowed_paths = ["+strings.Join(names, ", ")+"]")
-	}
-	settings = append(settings, "SET enable_external_access = false", "SET lock_configuration = true")
-
-	var once sync.Once
-	var failed error
-	c, err := duckdb.NewConnector(dsn, func(conn driver.ExecerContext) error {
-		once.Do(func() {
-			for _, s := range settings {
-				_, err := conn.ExecContext(context.Background(), s, nil)
-				if locked(err) {
-					return // this process has the file open already, set up by these very lines
-				}
-				if err != nil {
-					failed = fmt.Errorf("%s: %w", s, err)
-					return
-				}
-			}
-		})
-		return failed
-	})
-	if err != nil {
-		return nil, err
-	}
-	db := sql.OpenDB(c)
-	// Temporary tables belong to a connection. With a single one they are
-	// always there, and whoever holds it has them to itself.
-	db.SetMaxOpenConns(1)
-	return db, nil
-}
-
-// locked reports whether a setting was refused because of lock_configuration.
-func locked(err error) bool {
-	return err != nil && strings.Contains(err.Error(), "configuration has been locked")
-}
-
-// identifier is a name as SQL takes it for one.
-func identifier(name string) string {
-	return `"` + strings.ReplaceAll(name, `"`, `""`) + `"`
-}
-
-// literal is text as an SQL string.
-func literal(text string) string {
-	return "'" + strings.ReplaceAll(text, "'", "''") + "'"
 }
 
 // forever is a date after every row's: the bound that leaves nothing out.

@@ -4,14 +4,17 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"trueplait/data/duckdb"
 	"trueplait/model"
 )
 
 func TestOpenErrors(t *testing.T) {
+	inFile(t)
 	dir := t.TempDir()
 	write := func(name string, content string) string {
 		path := filepath.Join(dir, name)
@@ -21,7 +24,7 @@ func TestOpenErrors(t *testing.T) {
 		return path
 	}
 	foreign := filepath.Join(dir, "foreign.duckdb")
-	db, err := connect(foreign, reach{})
+	db, err := duckdb.Connect(foreign, duckdb.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -82,6 +85,7 @@ func newerLog(t *testing.T) string {
 }
 
 func TestOddPaths(t *testing.T) {
+	inFile(t)
 	for _, name := range []string{"with space.duckdb", "häuser's.duckdb", "a#b&c=d;e.duckdb", ":memory:", "log.csv"} {
 		path := filepath.Join(t.TempDir(), name)
 		l, err := Open(t.Context(), path, ReadWrite)
@@ -152,6 +156,7 @@ func TestReadOnly(t *testing.T) {
 }
 
 func TestSecondProgram(t *testing.T) {
+	inFile(t)
 	path := filepath.Join(t.TempDir(), "workshop.duckdb")
 	_, out := second(t, asHolder, path)
 	if line, _ := out.ReadString('\n'); line != "ready\n" {
@@ -182,6 +187,7 @@ func TestTwoReaders(t *testing.T) {
 // Killed at any instant, the log has whole files only, among them every one
 // that was acknowledged.
 func TestKilledInMidImport(t *testing.T) {
+	inFile(t)
 	for _, wait := range []time.Duration{0, 37 * time.Millisecond, 90 * time.Millisecond} {
 		path := filepath.Join(t.TempDir(), "workshop.duckdb")
 		cmd, out := second(t, asImporter, path)
@@ -223,6 +229,7 @@ func TestKilledInMidImport(t *testing.T) {
 // What a statement could do beside its log is refused, whoever wrote it. A file
 // log may make one other file, for backups, and nothing of a similar name.
 func TestHardened(t *testing.T) {
+	inFile(t)
 	folder := t.TempDir()
 	secret := filepath.Join(folder, "secret.csv")
 	if err := os.WriteFile(secret, []byte("a\n1\n"), 0o600); err != nil {
@@ -235,46 +242,46 @@ func TestHardened(t *testing.T) {
 	part := path + ".backup-part"
 	for name, l := range map[string]*Log{"file": file, "memory": newLog(t)} {
 		for _, query := range []string{
-			"select * from read_csv(" + literal(secret) + ")",
-			"select * from " + literal(secret),
-			"select * from read_text(" + literal(path) + ")",
-			"select * from read_blob(" + literal(path+".csv") + ")",
-			"select * from read_json(" + literal(secret) + ")",
-			"select * from read_parquet(" + literal(secret) + ")",
-			"select * from glob(" + literal(folder+"/*") + ")",
-			"select * from sniff_csv(" + literal(secret) + ")",
-			"copy (select 1) to " + literal(secret+".out"),
-			"copy maker_units from " + literal(secret),
-			"export database " + literal(filepath.Join(folder, "all")),
-			"import database " + literal(folder),
-			"attach " + literal(secret+".duckdb") + " as other",
-			"attach " + literal(path+".backup-part2") + " as other",
-			"attach " + literal(path+".backup") + " as other",
-			"attach " + literal(part+"/../other") + " as other",
+			"select * from read_csv(" + duckdb.Literal(secret) + ")",
+			"select * from " + duckdb.Literal(secret),
+			"select * from read_text(" + duckdb.Literal(path) + ")",
+			"select * from read_blob(" + duckdb.Literal(path+".csv") + ")",
+			"select * from read_json(" + duckdb.Literal(secret) + ")",
+			"select * from read_parquet(" + duckdb.Literal(secret) + ")",
+			"select * from glob(" + duckdb.Literal(folder+"/*") + ")",
+			"select * from sniff_csv(" + duckdb.Literal(secret) + ")",
+			"copy (select 1) to " + duckdb.Literal(secret+".out"),
+			"copy maker_units from " + duckdb.Literal(secret),
+			"export database " + duckdb.Literal(filepath.Join(folder, "all")),
+			"import database " + duckdb.Literal(folder),
+			"attach " + duckdb.Literal(secret+".duckdb") + " as other",
+			"attach " + duckdb.Literal(path+".backup-part2") + " as other",
+			"attach " + duckdb.Literal(path+".backup") + " as other",
+			"attach " + duckdb.Literal(part+"/../other") + " as other",
 			"attach 'https://example.org/a.duckdb' as other",
-			"attach " + literal(secret) + " as other (type sqlite)",
+			"attach " + duckdb.Literal(secret) + " as other (type sqlite)",
 			"install httpfs",
 			"install httpfs from community",
 			"load httpfs",
-			"load " + literal(filepath.Join(folder, "evil.duckdb_extension")),
+			"load " + duckdb.Literal(filepath.Join(folder, "evil.duckdb_extension")),
 			"create secret (type s3)",
 			"create persistent secret (type s3)",
 			"set enable_external_access = true",
 			"set global enable_external_access = true",
-			"set allowed_paths = [" + literal(secret) + "]",
-			"set allowed_directories = [" + literal(folder) + "]",
-			"set temp_directory = " + literal(folder),
+			"set allowed_paths = [" + duckdb.Literal(secret) + "]",
+			"set allowed_directories = [" + duckdb.Literal(folder) + "]",
+			"set temp_directory = " + duckdb.Literal(folder),
 			"set memory_limit = '2GB'",
 			"set TimeZone = 'Europe/London'",
 			"set lock_configuration = false",
-			"set log_query_path = " + literal(secret+".out"),
-			"set profiling_output = " + literal(secret+".out"),
+			"set log_query_path = " + duckdb.Literal(secret+".out"),
+			"set profiling_output = " + duckdb.Literal(secret+".out"),
 			"reset lock_configuration",
 			"reset allowed_paths",
 			"pragma enable_external_access = true",
 			"pragma memory_limit = '2GB'",
 			"pragma threads = 4",
-			"pragma temp_directory = " + literal(folder),
+			"pragma temp_directory = " + duckdb.Literal(folder),
 		} {
 			if _, err := l.db.Exec(query); err == nil {
 				t.Errorf("%s: %s: was allowed", name, query)
@@ -297,7 +304,7 @@ func TestHardened(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer reader.Close()
-	if _, err := reader.db.Exec("attach " + literal(path+".backup-part") + " as other"); err == nil {
+	if _, err := reader.db.Exec("attach " + duckdb.Literal(path+".backup-part") + " as other"); err == nil {
 		t.Error("a log open to read may make a file")
 	}
 }
@@ -401,15 +408,8 @@ func TestExportParquet(t *testing.T) {
 	}
 	defer reader.Close()
 	for kind, table := range map[string]string{"builds": "build", "fills": "fill", "checks": "cord_check", "products": "product", "parts": "part"} {
-		text := func(l *Log, from string) (out string) {
-			t.Helper()
-			err := l.db.QueryRow("select string_agg(cast(t as text), chr(10) order by cast(t as text)) from " + from + " as t").Scan(&out)
-			if err != nil {
-				t.Fatalf("%s: %v", from, err)
-			}
-			return out
-		}
-		if want, got := text(l, table), text(reader, literal(filepath.Join(dir, kind+".parquet"))); got != want {
+		want, got := tableText(t, l, table), tableText(t, reader, duckdb.Literal(filepath.Join(dir, kind+".parquet")))
+		if !slices.Equal(got, want) {
 			t.Errorf("%s.parquet holds\n%s\nthe log\n%s", kind, got, want)
 		}
 	}

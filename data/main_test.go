@@ -182,6 +182,9 @@ func diff(want, got any) string { return cmp.Diff(want, got, same) }
 func openLog(t testing.TB) (*Log, string) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "workshop.duckdb")
+	if n, ok := served(); ok {
+		path = serverLog(t, n)
+	}
 	l, err := Open(t.Context(), path, ReadWrite)
 	if err != nil {
 		t.Fatal(err)
@@ -190,9 +193,13 @@ func openLog(t testing.TB) (*Log, string) {
 	return l, path
 }
 
-// newLog is a log in memory.
+// newLog is a log in memory, or on the server.
 func newLog(t testing.TB) *Log {
 	t.Helper()
+	if _, ok := served(); ok {
+		l, _ := openLog(t)
+		return l
+	}
 	l, err := Memory(t.Context())
 	if err != nil {
 		t.Fatal(err)

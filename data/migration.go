@@ -3,30 +3,9 @@ package data
 import (
 	"context"
 	"database/sql"
-	_ "embed" // migrations and queries
+	_ "embed" // queries
 	"fmt"
 )
-
-//go:embed migration/0001_log.sql
-var migration0001 string
-
-//go:embed migration/0002_observation.sql
-var migration0002 string
-
-//go:embed migration/0003_plan.sql
-var migration0003 string
-
-//go:embed migration/0004_split.sql
-var migration0004 string
-
-//go:embed migration/0005_bench.sql
-var migration0005 string
-
-//go:embed migration/0006_verify.sql
-var migration0006 string
-
-//go:embed migration/0007_many.sql
-var migration0007 string
 
 //go:embed query/migration_exists.sql
 var migrationExists string
@@ -40,26 +19,6 @@ var migrationAdd string
 //go:embed query/table_count.sql
 var tableCount string
 
-// migration is a change of the tables. Once released it is never edited: a
-// later one changes what it did.
-type migration struct {
-	name string
-	sql  string
-}
-
-// migrations lists all of them; the version of a log is how many it has had.
-func migrations() []migration {
-	return []migration{
-		{"0001_log", migration0001},
-		{"0002_observation", migration0002},
-		{"0003_plan", migration0003},
-		{"0004_split", migration0004},
-		{"0005_bench", migration0005},
-		{"0006_verify", migration0006},
-		{"0007_many", migration0007},
-	}
-}
-
 // version returns how many of the known migrations an open log has had, 0 if it
 // is a new file. A log of a newer program is refused by the name of its newest
 // migration, an older one that is opened to read too.
@@ -71,7 +30,7 @@ func (l *Log) version(ctx context.Context, mode Mode, known []migration) (int, e
 	switch {
 	case version > len(known):
 		return 0, fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; the file is unchanged",
-			l.path, ErrNewer, name, known[len(known)-1].name)
+			l.path, ErrNewer, name, known[len(known)-1].Name)
 	case version == 0:
 		var tables int
 		if err := l.db.QueryRowContext(ctx, tableCount).Scan(&tables); err != nil {
@@ -97,11 +56,11 @@ func (l *Log) migrate(ctx context.Context, version int, known []migration) error
 	}
 	defer tx.Rollback() // nothing to undo after Commit
 	for i, m := range known[version:] {
-		if _, err := tx.ExecContext(ctx, m.sql); err != nil {
-			return fmt.Errorf("data: migration %s: %w", m.name, diskError(err))
+		if _, err := tx.ExecContext(ctx, m.SQL); err != nil {
+			return fmt.Errorf("data: migration %s: %w", m.Name, diskError(err))
 		}
-		if _, err := tx.ExecContext(ctx, migrationAdd, version+i+1, m.name); err != nil {
-			return fmt.Errorf("data: migration %s: %w", m.name, err)
+		if _, err := tx.ExecContext(ctx, migrationAdd, version+i+1, m.Name); err != nil {
+			return fmt.Errorf("data: migration %s: %w", m.Name, err)
 		}
 	}
 	if err := tx.Commit(); err != nil {
@@ -112,7 +71,7 @@ func (l *Log) migrate(ctx context.Context, version int, known []migration) error
 
 // schemaVersion returns the number and name of the newest migration a file has
 // had; 0 where it has none.
-func schemaVersion(ctx context.Context, db *sql.DB) (int, string, error) {
+func schemaVersion(ctx context.Context, db *database) (int, string, error) {
 	var tables int
 	if err := db.QueryRowContext(ctx, migrationExists).Scan(&tables); err != nil || tables == 0 {
 		return 0, "", err

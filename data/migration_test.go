@@ -6,10 +6,12 @@ import (
 	"slices"
 	"testing"
 
+	"trueplait/data/duckdb"
 	"trueplait/model"
 )
 
 func TestMigrateFromEmptyAndAgain(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	add(t, l, usualRows()...)
 	before := dump(t, l)
@@ -38,19 +40,19 @@ func TestMigrateFromEmptyAndAgain(t *testing.T) {
 func olderLog(t *testing.T, version int, do func(*Log)) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "old.duckdb")
-	db, err := connect(path, reach{})
+	db, err := duckdb.Connect(path, duckdb.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, m := range migrations()[:version] {
-		if _, err := db.Exec(m.sql); err != nil {
+	for i, m := range (duckdb.Engine{}).Migrations()[:version] {
+		if _, err := db.Exec(m.SQL); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := db.Exec(migrationAdd, i+1, m.name); err != nil {
+		if _, err := db.Exec(migrationAdd, i+1, m.Name); err != nil {
 			t.Fatal(err)
 		}
 	}
-	do(&Log{db: db, path: path})
+	do(&Log{db: newDatabase(db, duckdb.Engine{}), path: path})
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -60,6 +62,7 @@ func olderLog(t *testing.T, version int, do func(*Log)) string {
 // A log of an older program is left alone by readers and brought up to date by
 // writers.
 func TestMigrateOlder(t *testing.T) {
+	inFile(t)
 	path := olderLog(t, 1, func(*Log) {})
 	if _, err := Open(t.Context(), path, ReadOnly); !errors.Is(err, ErrOlder) {
 		t.Errorf("to read: %v, want ErrOlder", err)
@@ -80,6 +83,7 @@ func TestMigrateOlder(t *testing.T) {
 
 // A log from before plans could be dropped keeps its rows and open plans.
 func TestMigrateFromBeforeTheBench(t *testing.T) {
+	inFile(t)
 	path := olderLog(t, 4, func(l *Log) {
 		add(t, l, usualRows()...)
 		save(t, l, usualPlan("B8"), usualPlan("B9"))

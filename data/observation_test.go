@@ -266,7 +266,7 @@ func TestCellsOnNIST(t *testing.T) {
 			var y float64
 			rows := readCSV(t, dir+"/data.csv")
 			n := len(rows)
-			conn, err := l.db.Conn(t.Context())
+			conn, err := l.db.session(t.Context())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -275,7 +275,7 @@ func TestCellsOnNIST(t *testing.T) {
 			}
 			const query = `insert into build_ratio (source, line, id, date, length_y)
 				select 1, cast(id as integer), id, date '2025-01-01', y from appended`
-			err = bulk(conn, query, []field{{"id", &id}, {"y", &y}}, func(add func() error) error {
+			err = bulk(t.Context(), conn, query, []field{{"id", &id}, {"y", &y}}, func(add func() error) error {
 				for i, row := range rows {
 					id, y = strconv.Itoa(i), number(t, row[0])
 					if err := add(); err != nil {

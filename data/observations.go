@@ -82,7 +82,7 @@ func (o *Observations) Excluded(ctx context.Context, q model.Quantity) ([]model.
 	var e model.Excluded
 	note := field{"note", &e.Note}
 	var out []model.Excluded
-	err := o.with(ctx, "rows left out of "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "rows left out of "+string(q), q, func(conn *session) error {
 		targets := []any{&e.Key.Kind, &e.Key.ID, &e.Date, &e.Ratio, &e.Reason, &note}
 		return each(ctx, conn, excludedQuery, targets, func() error {
 			out = append(out, e)
@@ -98,7 +98,7 @@ func (o *Observations) Ratios(ctx context.Context, q model.Quantity, keys []mode
 	var key model.RowKey
 	var ratio float64
 	out := map[model.RowKey]float64{}
-	err := o.with(ctx, "ratios of "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "ratios of "+string(q), q, func(conn *session) error {
 		want := make([]wanted, len(keys))
 		for i, k := range keys {
 			want[i].key = k
@@ -120,7 +120,7 @@ func (o *Observations) Ratios(ctx context.Context, q model.Quantity, keys []mode
 func (o *Observations) Deviation(ctx context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
 	const rounding = 1e-9 // 0.95 is no binary fraction
 	y := model.Unknown
-	err := o.with(ctx, "deviation of "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "deviation of "+string(q), q, func(conn *session) error {
 		if err := o.setAside(ctx, conn, model.Residuals{Quantity: q, Aside: aside}); err != nil {
 			return err
 		}
@@ -149,7 +149,7 @@ func (o *Observations) Cells(ctx context.Context, q model.Quantity, aside []mode
 	var n numbered
 	var built bool
 	var out []model.Cell
-	err := o.with(ctx, "cells of "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "cells of "+string(q), q, func(conn *session) error {
 		if err := o.setAside(ctx, conn, model.Residuals{Quantity: q, Aside: aside}); err != nil {
 			return err
 		}
@@ -179,7 +179,7 @@ func kindOf(q model.Quantity, built bool) model.Kind {
 func (o *Observations) Combinations(ctx context.Context, q model.Quantity, effects []model.Effect) ([]model.Labels, error) {
 	var n numbered
 	var out []model.Labels
-	err := o.with(ctx, "combinations of "+string(q), "", func(conn *sql.Conn) error {
+	err := o.with(ctx, "combinations of "+string(q), "", func(conn *session) error {
 		return each(ctx, conn, combinationsQuery, n.scanners(nil), func() error {
 			out = append(out, o.log.compared.levels.labels(&n))
 			return nil
@@ -216,7 +216,7 @@ func (o *Observations) Newest(ctx context.Context, q model.Quantity, n int) ([]m
 	var at numbered
 	targets := at.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date}, &row.Y)
 	var out []model.Observation
-	err := o.with(ctx, "newest of "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "newest of "+string(q), q, func(conn *session) error {
 		return each(ctx, conn, newestQuery, targets, func() error {
 			row.Labels = o.log.compared.levels.labels(&at)
 			out = append(out, row)

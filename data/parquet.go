@@ -2,14 +2,12 @@ package data
 
 import (
 	"context"
-	"database/sql"
-	"database/sql/driver"
 	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
 
-	"github.com/duckdb/duckdb-go/v2"
+	"trueplait/data/duckdb"
 )
 
 // ExportParquet writes builds.parquet, fills.parquet, checks.parquet,
@@ -37,7 +35,7 @@ func (l *Log) ExportParquet(ctx context.Context, dir string) (err error) {
 		}
 		// COPY takes the SELECT without the semicolon that ends its file.
 		selection := strings.TrimRight(t.export, ";\n")
-		if _, err := scratch.db.ExecContext(ctx, "COPY (\n"+selection+"\n) TO "+literal(path)+" (FORMAT parquet, COMPRESSION zstd)"); err != nil {
+		if _, err := scratch.db.ExecContext(ctx, "COPY (\n"+selection+"\n) TO "+duckdb.Literal(path)+" (FORMAT parquet, COMPRESSION zstd)"); err != nil {
 			return fmt.Errorf("data: export %s: %w", path, err)
 		}
 	}
@@ -52,39 +50,5 @@ func (l *Log) copyFrom(ctx context.Context, from *Log, table, query string, args
 		return err
 	}
 	defer rows.Close()
-	columns, err := rows.Columns()
-	if err != nil {
-		return err
-	}
-	conn, err := l.db.Conn(ctx)
-	if err != nil {
-		return err
-	}
-	defer conn.Close()
-	return conn.Raw(func(c any) error {
-		// Both tables come from the same migrations, so that values need no
-		// conversion and the plain appender is safe here.
-		a, err := duckdb.NewAppenderWithColumns(c.(driver.Conn), "", "", table, columns)
-		if err != nil {
-			return err
-		}
-		return errors.Join(appendAll(a, rows, len(columns)), a.Close())
-	})
-}
-
-// appendAll appends every row.
-func appendAll(a *duckdb.Appender, rows *sql.Rows, columns int) error {
-	values, targets := make([]driver.Value, columns), make([]any, columns)
-	for i := range values {
-		targets[i] = (*any)(&values[i])
-	}
-	for rows.Next() {
-		if err := rows.Scan(targets...); err != nil {
-			return err
-		}
-		if err := a.AppendRow(values...); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
+	return duckdb.Fill(ctx, l.db.DB, table, rows)
 }

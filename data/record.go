@@ -9,8 +9,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"github.com/duckdb/duckdb-go/v2"
-
 	"trueplait/model"
 )
 
@@ -87,8 +85,13 @@ func (f *field) Scan(src any) error {
 			*p = x
 		}
 	case *int:
-		x, _ := src.(int32)
-		*p = int(x)
+		*p = 0
+		switch x := src.(type) {
+		case int32:
+			*p = int(x)
+		case int64:
+			*p = int(x)
+		}
 	case *time.Time:
 		*p, _ = src.(time.Time)
 	default:
@@ -146,14 +149,14 @@ func (f *field) text() string {
 }
 
 // sqlType is the column's type.
-func (f *field) sqlType() duckdb.Type {
+func (f *field) sqlType() string {
 	switch f.ptr.(type) {
 	case *float64:
-		return duckdb.TYPE_DOUBLE
+		return "double precision"
 	case *int:
-		return duckdb.TYPE_INTEGER
+		return "integer"
 	case *time.Time:
-		return duckdb.TYPE_DATE
+		return "date"
 	}
-	return duckdb.TYPE_VARCHAR
+	return "text"
 }

@@ -2,7 +2,6 @@ package data
 
 import (
 	"context"
-	"database/sql"
 	_ "embed"
 	"math"
 	"slices"
@@ -47,7 +46,7 @@ var residualFar string
 var residualCorrelation string
 
 // setFitted fills the temporary table of what fits say of levels.
-func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...model.Residuals) error {
+func (o *Observations) setFitted(ctx context.Context, conn *session, of ...model.Residuals) error {
 	if err := o.setAside(ctx, conn, of...); err != nil {
 		return err
 	}
@@ -61,7 +60,7 @@ func (o *Observations) setFitted(ctx context.Context, conn *sql.Conn, of ...mode
 	}
 	fields := []field{{"quantity", &row.quantity}, {"effect", &row.effect}, {"level", &row.level},
 		{"value", &row.value}, {"theta2", &row.theta2}, {"lone", &row.lone}}
-	return bulk(conn, fittedLevelAppend, fields, func(add func() error) error {
+	return bulk(ctx, conn, fittedLevelAppend, fields, func(add func() error) error {
 		for _, r := range of {
 			row.quantity = string(r.Quantity)
 			fitted := fittedLevels(r.Fitted)
@@ -107,7 +106,7 @@ func fittedLevels(f model.Fitted) map[level]model.LevelEffect {
 // first of them in the order of q's effects.
 func (o *Observations) Screen(ctx context.Context, q model.Quantity, f model.Fitted, aside []model.RowKey) (model.Screen, error) {
 	var s model.Screen
-	err := o.with(ctx, "screen "+string(q), q, func(conn *sql.Conn) error {
+	err := o.with(ctx, "screen "+string(q), q, func(conn *session) error {
 		if err := o.setFitted(ctx, conn, model.Residuals{Quantity: q, Fitted: f, Aside: aside}); err != nil {
 			return err
 		}
@@ -142,7 +141,7 @@ type far struct {
 }
 
 // far lists the rows that may be flagged, in the order of [model.Screen].
-func (o *Observations) far(ctx context.Context, conn *sql.Conn, q model.Quantity, f model.Fitted, scale float64) ([]far, error) {
+func (o *Observations) far(ctx context.Context, conn *session, q model.Quantity, f model.Fitted, scale float64) ([]far, error) {
 	fitted := fittedLevels(f)
 	outside, alone := model.FlagAt*scale, math.Log(model.LoneAt)
 	var r far
@@ -186,7 +185,7 @@ type wanted struct {
 
 // flag returns the rows that stand out, and those that are the only eligible
 // row of a level and far from what the other effects say.
-func (o *Observations) flag(ctx context.Context, conn *sql.Conn, q model.Quantity, rows []far) ([]model.Flagged, error) {
+func (o *Observations) flag(ctx context.Context, conn *session, q model.Quantity, rows []far) ([]model.Flagged, error) {
 	// A level with two such rows is not one with a single row, so only the
 	// others need counting.
 	candidates := map[level]int{}
@@ -224,7 +223,7 @@ func (o *Observations) flag(ctx context.Context, conn *sql.Conn, q model.Quantit
 
 // place fills in the places of flagged rows among those of their maker and
 // batches, for labels that several of them share.
-func (o *Observations) place(ctx context.Context, conn *sql.Conn, q model.Quantity, flagged []model.Flagged) error {
+func (o *Observations) place(ctx context.Context, conn *session, q model.Quantity, flagged []model.Flagged) error {
 	shared := map[level]int{}
 	batches := slices.DeleteFunc(slices.Clone(q.Effects()), func(e model.Effect) bool { return e == model.Product })
 	for _, r := range flagged {
@@ -257,14 +256,14 @@ func (o *Observations) place(ctx context.Context, conn *sql.Conn, q model.Quanti
 }
 
 // setWanted fills the temporary table of rows asked for.
-func (o *Observations) setWanted(ctx context.Context, conn *sql.Conn, want []wanted) error {
+func (o *Observations) setWanted(ctx context.Context, conn *session, want []wanted) error {
 	if err := execAll(ctx, conn, wantedStage, wantedClear); err != nil {
 		return err
 	}
 	var effect, kind, id string
 	var place, n int
 	fields := []field{{"place", &place}, {"effect", &effect}, {"level", &n}, {"kind", &kind}, {"id", &id}}
-	return bulk(conn, wantedAppend, fields, func(add func() error) error {
+	return bulk(ctx, conn, wantedAppend, fields, func(add func() error) error {
 		for i, w := range want {
 			place, effect, kind, id = i+1, string(w.effect), string(w.key.Kind), w.key.ID
 			n = o.log.compared.levels.number[w.effect][w.label]
@@ -282,7 +281,7 @@ type place struct{ at, rows int }
 
 // places returns the place of each wanted row among the eligible rows of its
 // level. It stays what it is while the rows are at work.
-func (o *Observations) places(ctx context.Context, conn *sql.Conn, q model.Quantity, want []wanted) (map[wanted]place, error) {
+func (o *Observations) places(ctx context.Context, conn *session, q model.Quantity, want []wanted) (map[wanted]place, error) {
 	known := o.log.compared.places[q]
 	if known == nil {
 		known = map[wanted]place{}
@@ -316,7 +315,7 @@ func (o *Observations) Correlation(ctx context.Context, shot, body model.Residua
 	var r float64
 	var n int
 	scan := field{"correlation", &r}
-	err := o.with(ctx, "correlation", "", func(conn *sql.Conn) error {
+	err := o.with(ctx, "correlation", "", func(conn *session) error {
 		if err := o.setFitted(ctx, conn, shot, body); err != nil {
 			return err
 		}

@@ -14,7 +14,7 @@ const roomForCommit = 4 << 20
 // giving it back. DuckDB ends the whole program where the disk is full while it
 // takes back a row that was replaced.
 func (l *Log) checkRoom() (err error) {
-	if l.path == "" {
+	if l.path == "" || l.server {
 		return nil
 	}
 	f, err := os.CreateTemp(filepath.Dir(l.path), "."+filepath.Base(l.path)+".room-*")

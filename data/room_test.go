@@ -12,6 +12,7 @@ import (
 // Where nothing can be written beside the log a commit is refused, all is as
 // it was, and no file is left of the try.
 func TestCheckRoom(t *testing.T) {
+	inFile(t)
 	path := filepath.Join(t.TempDir(), "shop.duckdb")
 	l, err := Open(t.Context(), path, ReadWrite)
 	if err != nil {

@@ -2,7 +2,6 @@ package data
 
 import (
 	"context"
-	"database/sql"
 	_ "embed"
 	"math"
 )
@@ -26,7 +25,7 @@ var residualSizes string
 // Both medians are exact. Few residuals are read; of many only those are that
 // lie near the middle, which is found by counting, so that no engine has to put
 // all of them in order.
-func scatter(ctx context.Context, conn *sql.Conn, sigma float64) (n int, deviation float64, err error) {
+func scatter(ctx context.Context, conn *session, sigma float64) (n int, deviation float64, err error) {
 	var kept int
 	if err := conn.QueryRowContext(ctx, residualCount).Scan(&n, &kept); err != nil || kept == 0 {
 		return n, 0, err
@@ -44,7 +43,7 @@ func scatter(ctx context.Context, conn *sql.Conn, sigma float64) (n int, deviati
 
 // sizes are the residuals that the fit used, or their distances from a middle.
 type sizes struct {
-	conn      *sql.Conn
+	conn      *session
 	n         int
 	distances bool
 	middle    float64

@@ -175,6 +175,9 @@ func (s statements) fixed(fn *ast.FuncDecl, e ast.Expr, depth int) bool {
 		return true
 	case *ast.SelectorExpr:
 		return s.fields[e.Sel.Name]
+	case *ast.CallExpr: // the same statement in the engine's words, which are embedded files
+		word, ok := e.Fun.(*ast.SelectorExpr)
+		return ok && word.Sel.Name == "word" && len(e.Args) == 1 && s.fixed(fn, e.Args[0], depth+1)
 	case *ast.CompositeLit:
 		return !slices.ContainsFunc(e.Elts, func(e ast.Expr) bool { return !s.fixed(fn, e, depth+1) })
 	case *ast.Ident:

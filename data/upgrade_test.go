@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"trueplait/data/duckdb"
 	"trueplait/model"
 )
 
@@ -47,6 +48,7 @@ func earlierLog(t *testing.T, schema int) string {
 // A log of an earlier program holds, once upgraded, what that program said was
 // in it, and its calibrations find their rows.
 func TestUpgradeEarlierLogs(t *testing.T) {
+	inFile(t)
 	for _, schema := range earlier {
 		t.Run(fmt.Sprint(schema), func(t *testing.T) {
 			path := earlierLog(t, schema)
@@ -137,18 +139,19 @@ func bytesOf(t *testing.T, path string) string {
 // An upgrade that fails at any step leaves the log as it was, keeps a copy and
 // names both; afterwards a good one succeeds.
 func TestUpgradeFails(t *testing.T) {
+	inFile(t)
 	path := earlierLog(t, 2)
 	before := bytesOf(t, path)
-	known := migrations()
+	known := duckdb.Engine{}.Migrations()
 	for failing := 2; failing < len(known); failing++ {
 		bad := slices.Clone(known)
-		bad[failing].sql += "\ninsert into no_such_table select 1;"
+		bad[failing].SQL += "\ninsert into no_such_table select 1;"
 		_, err := openUpTo(t.Context(), path, ReadWrite, bad)
 		if err == nil {
 			t.Fatalf("migration %d failed and the log opened", failing)
 		}
 		kept := path + ".before-0007"
-		for _, says := range []string{path + " is as it was", kept, bad[failing].name, "go on with the program that wrote it"} {
+		for _, says := range []string{path + " is as it was", kept, bad[failing].Name, "go on with the program that wrote it"} {
 			if !strings.Contains(err.Error(), says) {
 				t.Errorf("%q does not say %q", err, says)
 			}
@@ -188,8 +191,8 @@ func TestUpgradeFails(t *testing.T) {
 
 // upgradeForever upgrades a log with a last migration that never ends.
 func upgradeForever(path string) {
-	known := migrations()
-	known[len(known)-1].sql += "\ncreate table endless as select count(*) as n from range(1000000000) as a cross join range(1000000000) as b;"
+	known := duckdb.Engine{}.Migrations()
+	known[len(known)-1].SQL += "\ncreate table endless as select count(*) as n from range(1000000000) as a cross join range(1000000000) as b;"
 	_, err := openUpTo(context.Background(), path, ReadWrite, known)
 	fmt.Println(err)
 }
@@ -197,6 +200,7 @@ func upgradeForever(path string) {
 // Killed in the middle of an upgrade, the log is an old one still, with its
 // copy; the next program upgrades it.
 func TestUpgradeKilled(t *testing.T) {
+	inFile(t)
 	path := earlierLog(t, 4)
 	cmd, _ := second(t, asUpgrader, path)
 	deadline := time.Now().Add(30 * time.Second)
@@ -215,7 +219,7 @@ func TestUpgradeKilled(t *testing.T) {
 	}
 	cmd.Wait()
 	for _, file := range []string{path, path + ".before-0007"} {
-		old, err := openUpTo(t.Context(), file, ReadOnly, migrations()[:4])
+		old, err := openUpTo(t.Context(), file, ReadOnly, duckdb.Engine{}.Migrations()[:4])
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -238,6 +242,7 @@ func TestUpgradeKilled(t *testing.T) {
 // A copy that an upgrade was killed before removing goes away; other files
 // beside the log do not.
 func TestUpgradeLeftovers(t *testing.T) {
+	inFile(t)
 	l, path := openLog(t)
 	if err := l.Close(); err != nil {
 		t.Fatal(err)

@@ -1,0 +1,44 @@
+package data
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+)
+
+// engine is what a log needs of a database beside database/sql. There are two,
+// in the folders duckdb and postgres, which hold all that differs between them.
+type engine interface {
+	// Migrations are the changes that its tables have had, in order.
+	Migrations() []migration
+
+	// Words are the statements of query/ that it words in its own way, by the name
+	// of the file.
+	Words() map[string]string
+
+	// Load prepares an INSERT that selects from the table appended, whose rows are
+	// given to what it returns. names and types are its columns.
+	Load(ctx context.Context, conn *sql.Conn, query string, names, types []string) (loader, error)
+
+	// Lock makes a transaction the only one that writes to the log.
+	Lock(ctx context.Context, tx *sql.Tx) error
+
+	// Scan prepares a connection for statements that join all rows with all levels,
+	// or, afterwards, for those that look a few rows up.
+	Scan(ctx context.Context, conn *sql.Conn, all bool) error
+
+	// Shadows reports whether a temporary table stands in front of a table of its
+	// name, views of it included.
+	Shadows() bool
+}
+
+// migration is a change of the tables. Once released it is never edited: a
+// later one changes what it did.
+type migration = struct{ Name, SQL string }
+
+// loader takes many rows; see [engine].
+type loader = interface {
+	Append(row []driver.Value) error
+	Close() error // loads what is pending; a second one does nothing
+	Discard()     // forgets what is pending, after an error
+}

@@ -1,0 +1,21 @@
+package postgres
+
+import _ "embed" // migrations
+
+//go:embed migration/0001_log.sql
+var migration0001 string
+
+//go:embed migration/0002_view.sql
+var migration0002 string
+
+// Migration is a change of the tables. Once released it is never edited: a
+// later one changes what it did.
+type Migration = struct{ Name, SQL string }
+
+// Migrations lists all of them, in order.
+func (Engine) Migrations() []Migration {
+	return []Migration{
+		{"0001_log", migration0001},
+		{"0002_view", migration0002},
+	}
+}

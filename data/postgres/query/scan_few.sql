@@ -1,0 +1,4 @@
+-- Leaves joins to the planner again.
+-- Parameters: none.
+-- Columns: none.
+set enable_nestloop = on;

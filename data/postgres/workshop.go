@@ -1,0 +1,85 @@
+package postgres
+
+import (
+	"context"
+	"database/sql"
+	_ "embed"
+	"errors"
+	"fmt"
+)
+
+//go:embed query/group_exists.sql
+var groupExists string
+
+//go:embed query/group_make.sql
+var groupMake string
+
+//go:embed query/group_grant_schema.sql
+var groupGrantSchema string
+
+//go:embed query/group_grant.sql
+var groupGrant string
+
+//go:embed query/group_revoke.sql
+var groupRevoke string
+
+//go:embed query/workshop_exists.sql
+var workshopExists string
+
+//go:embed query/workshop_make.sql
+var workshopMake string
+
+// What is wrong with a workshop to be added.
+var (
+	ErrTaken    = errors.New("is the name of a role already: give the workshop another name")
+	ErrName     = errors.New("a workshop's name is 1 to 63 bytes")
+	ErrPassword = errors.New("a workshop needs a password")
+)
+
+// longestName is what PostgreSQL takes for a name, bytes; it cuts longer ones.
+const longestName = 63
+
+// AdmitWorkshops lets the members of the role trueplait_workshop use the tables
+// of a log, and makes that role where the server has none. It takes the owner of
+// the tables, who may make roles.
+func AdmitWorkshops(ctx context.Context, db *sql.DB) error {
+	var there int
+	if err := db.QueryRowContext(ctx, groupExists).Scan(&there); err != nil {
+		return err
+	}
+	if there == 0 {
+		if _, err := db.ExecContext(ctx, groupMake); err != nil {
+			return err
+		}
+	}
+	for _, query := range []string{groupGrantSchema, groupGrant, groupRevoke} {
+		if _, err := db.ExecContext(ctx, query); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// AddWorkshop makes a role that is a workshop: it logs in with the password, and
+// sees and writes its own rows.
+func AddWorkshop(ctx context.Context, db *sql.DB, name, password string) error {
+	switch {
+	case name == "" || len(name) > longestName:
+		return fmt.Errorf("workshop %q: %w", name, ErrName)
+	case password == "":
+		return fmt.Errorf("workshop %q: %w", name, ErrPassword)
+	}
+	var there int
+	if err := db.QueryRowContext(ctx, workshopExists, name).Scan(&there); err != nil {
+		return err
+	}
+	if there > 0 {
+		return fmt.Errorf("%q %w", name, ErrTaken)
+	}
+	var statement string
+	if err := db.QueryRowContext(ctx, workshopMake, name, password).Scan(&statement); err != nil {
+		return err
+	}
+	_, err := db.ExecContext(ctx, statement)
+	return err
+}

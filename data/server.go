@@ -1,0 +1,61 @@
+package data
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"trueplait/data/postgres"
+)
+
+// openServer opens the workshop's log on a server. ReadWrite makes its tables
+// where there are none, or brings them up to date, if the role may.
+func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
+	l := &Log{path: postgres.Name(address), server: true}
+	// Temporary tables go with the connection that they belong to.
+	db, err := postgres.Connect(address, func() { l.compared = compared{} })
+	if err != nil {
+		return nil, fmt.Errorf("log %w", err)
+	}
+	l.db = newDatabase(db, postgres.Engine{})
+	l.db.reads = mode == ReadOnly
+	if err := l.prepareServer(ctx, mode); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return l, nil
+}
+
+// prepareServer looks who is connected, and brings the tables up to date.
+func (l *Log) prepareServer(ctx context.Context, mode Mode) error {
+	who, err := postgres.Whoami(ctx, l.db.DB)
+	if err != nil {
+		return serverError(l.path, err)
+	}
+	if who.Above {
+		return fmt.Errorf("log %s: role %q sees the rows of every workshop, so it cannot be one: "+
+			"connect as the role of your workshop", l.path, who.Name)
+	}
+	known := l.db.engine.Migrations()
+	version, name, err := schemaVersion(ctx, l.db)
+	if err != nil {
+		return serverError(l.path, err)
+	}
+	switch {
+	case version > len(known):
+		return fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; nothing was changed",
+			l.path, ErrNewer, name, known[len(known)-1].Name)
+	case version == len(known):
+		return nil
+	case mode == ReadOnly && version == 0:
+		return fmt.Errorf("%w at %s: import a file first, or name the log with --log", ErrNoLog, l.path)
+	case mode == ReadOnly:
+		return fmt.Errorf("log %s: %w: import a file (an unchanged one will do) to bring its tables up to date", l.path, ErrOlder)
+	case !who.Makes:
+		return fmt.Errorf("log %s: its tables are not there or not up to date, and role %q may not make them: "+
+			"ask who keeps the server to run trueplait server setup", l.path, who.Name)
+	}
+	if err := l.migrate(ctx, version, known); err != nil {
+		return serverError(l.path, err)
+	}
+	return nil
+}
