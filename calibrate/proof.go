@@ -44,13 +44,9 @@ type ProofOptions struct {
 // held and μ and the effects move on date by date. A row that a cut-off's fit
 // would call far out waits for the next cut-off to decide.
 func Prove(ctx context.Context, src Source, opt ProofOptions) (*Proof, error) {
-	all := &Rows{map[model.Quantity][]model.Observation{}}
-	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
-		obs, err := src.Observations(ctx, q)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", q, err)
-		}
-		all.of[q] = obs
+	all, err := held(ctx, src)
+	if err != nil {
+		return nil, err
 	}
 	h := &history{all: all, opt: opt, list: map[model.Quantity][]prediction{}, naive: map[model.Quantity]*naive{}}
 	for _, q := range provedQuantities {
@@ -72,6 +68,21 @@ func Prove(ctx context.Context, src Source, opt ProofOptions) (*Proof, error) {
 	return p, nil
 }
 
+// held are the observations that a proof reads, in memory.
+func held(ctx context.Context, src Source) (*Rows, error) {
+	if r, ok := src.(*Rows); ok {
+		return r, nil
+	}
+	of := map[model.Quantity][]model.Observation{}
+	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
+		var err error
+		if of[q], err = src.Observations(ctx, q); err != nil {
+			return nil, fmt.Errorf("%s: %w", q, err)
+		}
+	}
+	return NewRows(of), nil
+}
+
 var provedQuantities = []model.Quantity{model.Weight, model.Length, model.Shot}
 
 // prediction is a build to be predicted on the day its plan was fixed.
@@ -79,12 +90,12 @@ type prediction struct {
 	obs   *model.Observation
 	day   time.Time // started where recorded and earlier, else the date
 	score bool      // not one of the first, nor excluded
-	out   Scored
+	out   *Scored   // nil until predicted
 }
 
 // scoredBuilds lists the builds of one quantity by the day they are predicted.
 func scoredBuilds(obs []model.Observation) []prediction {
-	var list []prediction
+	list := make([]prediction, 0, len(obs))
 	eligible := 0
 	for i := range obs {
 		o := &obs[i]
@@ -358,7 +369,7 @@ func (o *origin) predict(q model.Quantity, today []*prediction) {
 	}
 	for i, p := range today {
 		b := p.obs
-		p.out = Scored{
+		p.out = &Scored{
 			Build: b.Key.ID, Date: b.Date, Labels: b.Labels, Measured: b.Measured,
 			Predicted: map[Predictor]float64{Planner: b.Base, AsPlanned: b.Planned},
 		}
@@ -429,7 +440,7 @@ func (h *history) summary(q model.Quantity, aside map[model.RowKey]bool) Quantit
 			continue
 		}
 		x.out.SetAside = aside[x.obs.Key]
-		p.Scored = append(p.Scored, x.out)
+		p.Scored = append(p.Scored, *x.out)
 	}
 	slices.SortStableFunc(p.Scored, func(a, b Scored) int {
 		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Build, b.Build))

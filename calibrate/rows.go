@@ -15,40 +15,49 @@ import (
 // observations once and fits what came before each of many dates from here;
 // tests and simulations use it without a log.
 type Rows struct {
-	of map[model.Quantity][]model.Observation // by date, then id, then kind
+	of   map[model.Quantity][]model.Observation // by date, then id, then kind
+	at   map[model.Quantity][]numbers           // of those
+	know *register
 }
 
 // NewRows returns the Source of the given observations, which it keeps and
 // puts in order.
 func NewRows(of map[model.Quantity][]model.Observation) *Rows {
-	for _, obs := range of {
+	r := &Rows{of, map[model.Quantity][]numbers{}, newRegister()}
+	for q, obs := range of {
 		slices.SortFunc(obs, func(a, b model.Observation) int {
 			return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Key.ID, b.Key.ID), cmp.Compare(a.Key.Kind, b.Key.Kind))
 		})
+		at := make([]numbers, len(obs))
+		for i := range obs {
+			at[i] = r.know.add(&obs[i])
+		}
+		r.at[q] = at
 	}
-	return &Rows{of}
+	return r
 }
 
 // before returns the rows of earlier dates than t; they share memory with r.
 func (r *Rows) before(t time.Time) *Rows {
-	out := &Rows{map[model.Quantity][]model.Observation{}}
+	out := &Rows{map[model.Quantity][]model.Observation{}, map[model.Quantity][]numbers{}, r.know}
 	for q, obs := range r.of {
 		n := sort.Search(len(obs), func(i int) bool { return !obs[i].Date.Before(t) })
-		out.of[q] = obs[:n:n]
+		out.of[q], out.at[q] = obs[:n:n], r.at[q][:n:n]
 	}
 	return out
 }
 
 // Summary counts the rows that have an observation of some quantity.
 func (r *Rows) Summary(context.Context) (model.Summary, error) {
-	seen := map[model.RowKey]bool{}
+	seen := make([]bool, len(r.know.row))
 	s := model.Summary{BaseLoadGMM: model.Unknown}
-	for _, obs := range r.of {
-		for _, o := range obs {
-			if seen[o.Key] {
+	for q, obs := range r.of {
+		for i := range obs {
+			o, n := &obs[i], r.at[q][i].row
+			if seen[n] {
 				continue
 			}
-			seen[o.Key] = true
+			seen[n] = true
 			switch o.Key.Kind {
 			case model.Builds:
 				s.Builds++
@@ -62,13 +71,13 @@ func (r *Rows) Summary(context.Context) (model.Summary, error) {
 			}
 		}
 	}
-	shot := map[model.RowKey]bool{}
-	for _, o := range r.of[model.Shot] {
-		shot[o.Key] = true
+	shot := make([]bool, len(r.know.row))
+	for _, at := range r.at[model.Shot] {
+		shot[at.row] = true
 	}
-	for _, o := range r.of[model.Weight] {
+	for _, at := range r.at[model.Weight] {
 		s.Weighed++
-		if shot[o.Key] {
+		if shot[at.row] {
 			s.Split++
 		}
 	}
@@ -88,24 +97,28 @@ func (r *Rows) Excluded(_ context.Context, q model.Quantity) ([]model.Excluded, 
 
 // Cells implements Source.
 func (r *Rows) Cells(_ context.Context, q model.Quantity, aside []model.RowKey) ([]model.Cell, error) {
-	out := keySet(aside)
+	out := r.know.marked(aside)
 	type key struct {
-		kind   model.Kind
-		labels model.Labels
+		kind  model.Kind
+		level levelNumbers
 	}
 	at := map[key]int{}
+	effects := places(q)
 	var cells []model.Cell
 	for i := range r.of[q] {
-		o := &r.of[q][i]
-		if o.Excluded != "" || out[o.Key] {
+		o, n := &r.of[q][i], &r.at[q][i]
+		if o.Excluded != "" || out[n.row] {
 			continue
 		}
-		k := key{o.Key.Kind, onlyEffects(&o.Labels, q)}
+		k := key{kind: o.Key.Kind}
+		for _, e := range effects {
+			k.level[e] = n.level[e]
+		}
 		j, ok := at[k]
 		if !ok {
 			j = len(cells)
 			at[k] = j
-			cells = append(cells, model.Cell{Kind: k.kind, Labels: k.labels})
+			cells = append(cells, model.Cell{Kind: k.kind, Labels: onlyEffects(&o.Labels, q)})
 		}
 		c := &cells[j]
 		c.N++
@@ -150,10 +163,11 @@ func (r *Rows) Ratios(_ context.Context, q model.Quantity, keys []model.RowKey) 
 
 // Deviation implements Source.
 func (r *Rows) Deviation(_ context.Context, q model.Quantity, aside []model.RowKey, share float64) (float64, error) {
-	out := keySet(aside)
+	out := r.know.marked(aside)
 	var y []float64
-	for _, o := range r.of[q] {
-		if o.Key.Kind == model.Builds && o.Excluded == "" && !out[o.Key] {
+	for i := range r.of[q] {
+		o := &r.of[q][i]
+		if o.Key.Kind == model.Builds && o.Excluded == "" && !out[r.at[q][i].row] {
 			y = append(y, math.Abs(o.Y))
 		}
 	}
@@ -169,32 +183,32 @@ func (r *Rows) Deviation(_ context.Context, q model.Quantity, aside []model.RowK
 const rankRounding = 1e-9
 
 // residuals returns y − mean − effects of every eligible observation, and the
-// root of its weight; NaN for those excluded.
+// root of its weight; NaN for those excluded. Effects that rows do not know
+// count as 0.
 func (r *Rows) residuals(q model.Quantity, f model.Fitted) (e, rootW []float64) {
-	value := map[model.Effect]map[string]float64{}
-	for _, l := range f.Levels {
-		if value[l.Effect] == nil {
-			value[l.Effect] = map[string]float64{}
-		}
-		value[l.Effect][l.Level] = l.Value
-	}
+	value := r.know.values(f)
 	obs := r.of[q]
 	e, rootW = make([]float64, len(obs)), make([]float64, len(obs))
+	effects := q.Effects() // in one order, so that sums are the same each time
+	theta2 := make([]float64, len(effects))
+	for k, effect := range effects {
+		theta2[k] = f.Theta2[effect]
+	}
+	at := places(q)
 	for i := range obs {
-		o := &obs[i]
+		o, n := &obs[i], &r.at[q][i]
 		e[i] = o.Y - f.Mean
 		if o.Excluded != "" {
 			e[i] = math.NaN()
 		}
 		v := 1.0
-		for _, effect := range q.Effects() { // in one order, so that sums are the same each time
-			t, fitted := f.Theta2[effect]
-			if label := o.Labels.Get(effect); !fitted {
+		for k, p := range at {
+			if level := n.level[p]; value[p] == nil {
 				continue
-			} else if label == "" {
-				v += t
+			} else if level == 0 {
+				v += theta2[k]
 			} else {
-				e[i] -= value[effect][label]
+				e[i] -= value[p][level]
 			}
 		}
 		rootW[i] = 1 / math.Sqrt(v)
@@ -206,28 +220,26 @@ func (r *Rows) residuals(q model.Quantity, f model.Fitted) (e, rootW []float64) 
 func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside []model.RowKey) (model.Screen, error) {
 	obs := r.of[q]
 	e, rootW := r.residuals(q, f)
-	out := keySet(aside)
+	out := r.know.marked(aside)
 	var s model.Screen
-	var kept []float64
-	count := map[model.LevelEffect]int{} // eligible rows of each level
-	place := make([]map[model.Effect]int, len(obs))
+	kept := make([]float64, 0, len(obs))
+	value := r.know.values(f)
+	var count, place [effectCount][]int // eligible rows of each level: of all, and up to a row
+	for k := range value {
+		count[k], place[k] = make([]int, len(value[k])), make([]int, len(value[k]))
+	}
 	for i := range obs {
-		o := &obs[i]
-		if o.Excluded != "" {
+		if obs[i].Excluded != "" {
 			continue
 		}
 		s.N++
-		if !out[o.Key] {
+		n := &r.at[q][i]
+		if !out[n.row] {
 			kept = append(kept, rootW[i]*e[i])
 		}
-		place[i] = map[model.Effect]int{}
-		for effect := range f.Theta2 {
-			if label := o.Labels.Get(effect); label != "" {
-				l := model.LevelEffect{Effect: effect, Level: label}
-				count[l]++
-				if effect != model.Product {
-					place[i][effect] = count[l]
-				}
+		for k, level := range n.level {
+			if value[k] != nil {
+				count[k][level]++
 			}
 		}
 	}
@@ -235,26 +247,35 @@ func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside
 	if len(kept) > 0 {
 		s.Scale = math.Max(1.4826*medianDeviation(kept), model.MinScale)
 	}
-	value := map[model.LevelEffect]float64{}
-	for _, l := range f.Levels {
-		value[model.LevelEffect{Effect: l.Effect, Level: l.Level}] = l.Value
-	}
+	effects := places(q)
 	for i := range obs {
 		o := &obs[i]
 		if o.Excluded != "" {
 			continue
 		}
-		flag := model.Flagged{Key: o.Key, Date: o.Date, Labels: o.Labels, Ratio: o.Measured / o.Base, T: rootW[i] * e[i], Place: place[i]}
-		for _, effect := range q.Effects() {
-			l := model.LevelEffect{Effect: effect, Level: o.Labels.Get(effect)}
-			if l.Level != "" && count[l] == 1 && math.Abs(e[i]+value[l]) > math.Log(model.LoneAt) {
-				flag.Lone = effect
+		level := r.at[q][i].level
+		for k, l := range level {
+			if value[k] != nil {
+				place[k][l]++
+			}
+		}
+		t, lone := rootW[i]*e[i], model.Effect("")
+		for _, k := range effects {
+			if l := level[k]; l > 0 && value[k] != nil && count[k][l] == 1 && math.Abs(e[i]+value[k][l]) > math.Log(model.LoneAt) {
+				lone = model.Effects[k]
 				break
 			}
 		}
-		if math.Abs(flag.T) > model.FlagAt*s.Scale || flag.Lone != "" {
-			s.Flagged = append(s.Flagged, flag)
+		if !(math.Abs(t) > model.FlagAt*s.Scale) && lone == "" {
+			continue
 		}
+		flag := model.Flagged{Key: o.Key, Date: o.Date, Labels: o.Labels, Ratio: o.Measured / o.Base, T: t, Lone: lone, Place: map[model.Effect]int{}}
+		for k, effect := range model.Effects {
+			if value[k] != nil && level[k] > 0 && effect != model.Product {
+				flag.Place[effect] = place[k][level[k]]
+			}
+		}
+		s.Flagged = append(s.Flagged, flag)
 	}
 	slices.SortStableFunc(s.Flagged, func(a, b model.Flagged) int {
 		return cmp.Compare(math.Abs(b.T), math.Abs(a.T)) // obs are by date, then id already
@@ -285,24 +306,26 @@ func median(x []float64) float64 {
 
 // Correlation implements Source.
 func (r *Rows) Correlation(_ context.Context, a, b model.Residuals) (float64, int, error) {
-	residual := func(x model.Residuals) map[model.RowKey]float64 {
+	residual := func(x model.Residuals) []float64 {
 		e, _ := r.residuals(x.Quantity, x.Fitted)
-		aside := keySet(x.Aside)
-		out := map[model.RowKey]float64{}
-		for i, o := range r.of[x.Quantity] {
-			if o.Excluded == "" && o.Key.Kind == model.Builds && !aside[o.Key] {
-				out[o.Key] = e[i]
+		aside := r.know.marked(x.Aside)
+		out := make([]float64, len(r.know.row))
+		for n := range out {
+			out[n] = math.NaN() // no residual is
+		}
+		for i := range e {
+			o, n := &r.of[x.Quantity][i], r.at[x.Quantity][i].row
+			if o.Excluded == "" && o.Key.Kind == model.Builds && !aside[n] {
+				out[n] = e[i]
 			}
 		}
 		return out
 	}
 	ea, eb := residual(a), residual(b)
 	var x, y []float64
-	for _, o := range r.of[a.Quantity] { // in the order of rows, so that sums are the same each time
-		if v, ok := ea[o.Key]; ok {
-			if w, ok := eb[o.Key]; ok {
-				x, y = append(x, v), append(y, w)
-			}
+	for _, at := range r.at[a.Quantity] { // in the order of rows, so that sums are the same each time
+		if v, w := ea[at.row], eb[at.row]; !math.IsNaN(v) && !math.IsNaN(w) {
+			x, y = append(x, v), append(y, w)
 		}
 	}
 	return pearson(x, y), len(x), nil

@@ -58,7 +58,7 @@ func (t *tracker) farOut(q model.Quantity) []bool {
 	if t.scr.fit == nil || t.scr.scale == 0 {
 		return far
 	}
-	rows := &Rows{map[model.Quantity][]model.Observation{q: t.queue}}
+	rows := NewRows(map[model.Quantity][]model.Observation{q: t.queue})
 	e, rootW := rows.residuals(q, t.scr.fit.fitted())
 	for i := range far {
 		far[i] = math.Abs(rootW[i]*e[i]) > model.FlagAt*t.scr.scale
