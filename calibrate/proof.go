@@ -30,9 +30,10 @@ type ProofOptions struct {
 	// is predicted as it is where all are. 0: all.
 	Newest int
 
-	// Calibration is the fit of all rows of the same Source, with the same
-	// KeepAll; nil: fitted here.
-	Calibration *Calibration
+	// Calibration gives the fit of all rows of the same Source, with the same
+	// KeepAll. It is asked once, when every build is predicted, so that the fit
+	// can go on meanwhile. nil: fitted here.
+	Calibration func() (*Calibration, error)
 }
 
 // Prove predicts every build from the rows of earlier dates only (earlier than
@@ -394,10 +395,17 @@ func (o *origin) predict(q model.Quantity, today []*prediction) {
 // sets aside; those of weight include those of its parts.
 func (h *history) setAside(ctx context.Context) (map[model.Quantity]map[model.RowKey]bool, error) {
 	out := map[model.Quantity]map[model.RowKey]bool{}
+	var fitted *Calibration
+	if h.opt.Calibration != nil {
+		var err error
+		if fitted, err = h.opt.Calibration(); err != nil {
+			return nil, err
+		}
+	}
 	var shot *screened
 	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
-		if h.opt.Calibration != nil {
-			out[q] = h.opt.Calibration.aside(q)
+		if fitted != nil {
+			out[q] = fitted.aside(q)
 			continue
 		}
 		scr, _, err := fitRows(ctx, h.all, q, shot, Options{KeepAll: h.opt.KeepAll})

@@ -204,7 +204,7 @@ func TestProve_Calibration(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	lent, err := Prove(context.Background(), rows, ProofOptions{Seed: 1, Calibration: c})
+	lent, err := Prove(context.Background(), rows, ProofOptions{Seed: 1, Calibration: func() (*Calibration, error) { return c, nil }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,7 +3,6 @@ package calibrate
 import (
 	"cmp"
 	"math"
-	"slices"
 )
 
 // Rule is a pattern that a steady process seldom makes, in words.
@@ -40,32 +39,21 @@ type pattern struct {
 // three" and "four of five" are shorter.
 func patterns(x []float64, centre, sigma float64) []pattern {
 	var out []pattern
-	for _, r := range runs {
-		length := 0
-		for i := range x {
-			length = r.grow(length, x, i, centre, sigma)
-			if points := length + r.steps; length > 0 && points >= r.points {
+	length := make([]int, len(runs)) // of each rule's run, up to the point before
+	for i := range x {
+		for k, r := range runs {
+			length[k] = r.grow(length[k], x, i, centre, sigma)
+			if points := length[k] + r.steps; length[k] > 0 && points >= r.points {
 				out = append(out, pattern{r.rule, i, i + 1 - points})
 			}
 		}
 	}
-	for i := range x {
-		if first, ok := clustered(x[max(0, i-2):i+1], centre, 2*sigma, 2); ok {
-			out = append(out, pattern{TwoOfThree, i, max(0, i-2) + first})
-		}
-		if first, ok := clustered(x[max(0, i-4):i+1], centre, sigma, 4); ok {
-			out = append(out, pattern{FourOfFive, i, max(0, i-4) + first})
-		}
-	}
-	slices.SortFunc(out, func(a, b pattern) int {
-		return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(slices.Index(Rules, a.rule), slices.Index(Rules, b.rule)))
-	})
 	return out
 }
 
-// run is a pattern of neighbours. grow returns how long the run that ends at i
-// is, given its length at i−1; a run of steps between points has one more
-// point than steps.
+// run is a pattern of neighbours, or of most points of a short window. grow
+// returns how long the run that ends at i is, given its length at i−1; a run of
+// steps between points has one more point than steps.
 type run struct {
 	rule   Rule
 	points int
@@ -73,6 +61,7 @@ type run struct {
 	grow   func(length int, x []float64, i int, centre, sigma float64) int
 }
 
+// runs are the tests in the order of Rules.
 var runs = []run{
 	{BeyondLimit, 1, 0, func(_ int, x []float64, i int, centre, sigma float64) int {
 		return grown(0, math.Abs(x[i]-centre) > 3*sigma)
@@ -95,6 +84,12 @@ var runs = []run{
 			length = 0
 		}
 		return grown(length, step(x, i) != 0)
+	}},
+	{TwoOfThree, 2, 0, func(_ int, x []float64, i int, centre, sigma float64) int {
+		return clustered(x[max(0, i-2):i+1], centre, 2*sigma, 2)
+	}},
+	{FourOfFive, 4, 0, func(_ int, x []float64, i int, centre, sigma float64) int {
+		return clustered(x[max(0, i-4):i+1], centre, sigma, 4)
 	}},
 	{FifteenClose, 15, 0, func(length int, x []float64, i int, centre, sigma float64) int {
 		return grown(length, math.Abs(x[i]-centre) < sigma)
@@ -120,13 +115,13 @@ func step(x []float64, i int) int {
 	return cmp.Compare(x[i], x[i-1])
 }
 
-// clustered reports whether the last point of the window is over distance from
-// the centre, and enough points of the window are on that side, with the index
-// of the first of them.
-func clustered(window []float64, centre, distance float64, enough int) (first int, ok bool) {
+// clustered returns how many points it is from the first to the last point of
+// the window that are over distance from the centre on the last one's side, if
+// enough of the window are there; 0 where they are not, or the last is not.
+func clustered(window []float64, centre, distance float64, enough int) int {
 	last := window[len(window)-1]
 	if !(math.Abs(last-centre) > distance) {
-		return 0, false
+		return 0
 	}
 	first, count := -1, 0
 	for i, v := range window {
@@ -136,5 +131,8 @@ func clustered(window []float64, centre, distance float64, enough int) (first in
 			}
 		}
 	}
-	return first, count >= enough
+	if count < enough {
+		return 0
+	}
+	return len(window) - first
 }

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"sync"
 
 	"trueplait/calibrate"
 	"trueplait/model"
@@ -64,45 +65,55 @@ func (d deviations) Deviation(ctx context.Context, q model.Quantity, aside []mod
 	return x, err
 }
 
-// Page gathers all that the report shows.
+// Page gathers all that the report shows. The proof and the product lines need
+// nothing of the log but its observations: they are worked out beside the fit.
 func (w *Workshop) Page(ctx context.Context, style report.Style) (report.Page, error) {
 	page := report.Page{Version: w.opt.Program, Style: style}
-	var err error
-	if page.Calibration, err = w.Fit(ctx); err != nil {
-		return page, err
-	}
-	if err := w.fillPage(ctx, &page); err != nil {
-		return page, err
-	}
-	rows, err := w.rows(ctx)
+	rows, err := w.readPage(ctx, &page)
 	if err != nil {
 		return page, err
 	}
-	return page, w.judge(ctx, &page, rows)
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	fit := sync.OnceValues(func() (*calibrate.Calibration, error) { return w.Fit(ctx) })
+	judged := make(chan error, 1)
+	go func() { judged <- w.judge(ctx, &page, rows, fit) }()
+	if page.Calibration, err = fit(); err == nil {
+		page.Promises, err = w.Promises(ctx, page.Calibration)
+	}
+	if err != nil {
+		stop()
+	}
+	if wrong := <-judged; err == nil {
+		err = wrong
+	}
+	return page, err
 }
 
-// fillPage adds what a page shows beside the calibration, the proof and the
-// product lines.
-func (w *Workshop) fillPage(ctx context.Context, page *report.Page) error {
-	var err error
-	if page.Promises, err = w.Promises(ctx, page.Calibration); err != nil {
-		return err
-	}
+// readPage reads what a page shows as it is in the log, and the observations
+// that it predicts and judges.
+func (w *Workshop) readPage(ctx context.Context, page *report.Page) (*calibrate.Rows, error) {
 	saved, err := w.Log.CalibrationDates(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, s := range saved {
 		page.Calibrations = append(page.Calibrations, report.SavedMark{Number: s.Number, Through: s.Through})
 	}
 	if page.Products, err = w.Products(ctx); err != nil {
-		return err
+		return nil, err
 	}
 	for row, err := range w.Log.Rows(ctx, model.Fills, w.opt.Through) {
 		if err != nil {
-			return err
+			return nil, err
 		}
 		page.Fills = append(page.Fills, row.(*model.Fill))
 	}
-	return nil
+	of := map[model.Quantity][]model.Observation{}
+	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
+		if of[q], err = w.Src.Observations(ctx, q); err != nil {
+			return nil, err
+		}
+	}
+	return calibrate.NewRows(of), nil
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 
 	"trueplait/calibrate"
-	"trueplait/model"
 	"trueplait/report"
 )
 
@@ -21,7 +20,8 @@ func (b *Bench) Report(ctx context.Context, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := b.workshop.judge(ctx, &page, rows); err != nil {
+	known := func() (*calibrate.Calibration, error) { return page.Calibration, nil }
+	if err := b.workshop.judge(ctx, &page, rows, known); err != nil {
 		return err
 	}
 	return report.HTML(w, page)
@@ -32,34 +32,23 @@ func (b *Bench) reportPage(ctx context.Context) (report.Page, *calibrate.Rows, e
 	b.log.Lock()
 	defer b.log.Unlock()
 	page := report.Page{Version: b.workshop.opt.Program, Calibration: b.state.Load().Calibration}
-	if err := b.workshop.fillPage(ctx, &page); err != nil {
+	rows, err := b.workshop.readPage(ctx, &page)
+	if err != nil {
 		return page, nil, err
 	}
-	rows, err := b.workshop.rows(ctx)
+	page.Promises, err = b.workshop.Promises(ctx, page.Calibration)
 	return page, rows, err
 }
 
-// rows reads the observations that a report predicts and judges.
-func (w *Workshop) rows(ctx context.Context) (*calibrate.Rows, error) {
-	of := map[model.Quantity][]model.Observation{}
-	for _, q := range []model.Quantity{model.Shot, model.Body, model.Weight, model.Length} {
-		var err error
-		if of[q], err = w.Src.Observations(ctx, q); err != nil {
-			return nil, err
-		}
-	}
-	return calibrate.NewRows(of), nil
-}
-
-// judge adds the proof of the newest builds and the product lines. It leaves
-// the log alone.
-func (w *Workshop) judge(ctx context.Context, page *report.Page, rows *calibrate.Rows) (err error) {
-	page.Proof, err = calibrate.Prove(ctx, rows, calibrate.ProofOptions{
-		KeepAll: w.opt.KeepAll, Seed: w.opt.Seed, Newest: provedBuilds, Calibration: page.Calibration})
+// judge adds the product lines and the proof of the newest builds, which asks
+// for the calibration last. It leaves the log alone.
+func (w *Workshop) judge(ctx context.Context, page *report.Page, rows *calibrate.Rows, fit func() (*calibrate.Calibration, error)) (err error) {
+	page.Lines, err = calibrate.Consistency(ctx, rows, page.Products, calibrate.ConsistencyOptions{})
 	if err != nil {
 		return err
 	}
 	page.ProofNewest = provedBuilds
-	page.Lines, err = calibrate.Consistency(ctx, rows, page.Products, calibrate.ConsistencyOptions{})
+	page.Proof, err = calibrate.Prove(ctx, rows, calibrate.ProofOptions{
+		KeepAll: w.opt.KeepAll, Seed: w.opt.Seed, Newest: provedBuilds, Calibration: fit})
 	return err
 }
