@@ -49,4 +49,12 @@ func TestLastPlan(t *testing.T) {
 	if _, ok, err := reader(t, l).LastPlan(t.Context(), "unknown"); ok || err != nil {
 		t.Errorf("a product without builds: found %v, %v", ok, err)
 	}
+	plans, err := reader(t, l).LastPlans(t.Context())
+	want := map[string]Base{
+		product:   {WeightG: 500, LengthMM: 1800, ShotG: nan, StrandMM: nan},
+		"another": {WeightG: 999, LengthMM: 1800, ShotG: 80, StrandMM: nan},
+	}
+	if d := cmp.Diff(want, plans, cmpopts.EquateNaNs(), cmpopts.EquateApprox(1e-12, 0)); err != nil || d != "" {
+		t.Errorf("of every product: %v (-want +got):\n%s", err, d)
+	}
 }

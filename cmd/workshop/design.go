@@ -31,9 +31,14 @@ func (w *Workshop) Design(ctx context.Context, product string) (*model.Design, e
 		}
 		return nil, fmt.Errorf("product %q has %w%s", product, ErrNoParts, hint)
 	}
+	return designed(parts)
+}
+
+// designed designs a product by its parts list.
+func designed(parts []*model.Part) (*model.Design, error) {
 	d, problems := model.NewDesign(parts, reference.Materials())
 	if problems != nil {
-		return nil, fmt.Errorf("parts list of %q: %w", product, problems[0])
+		return nil, fmt.Errorf("parts list of %q: %w", parts[0].Product, problems[0])
 	}
 	return d, nil
 }
@@ -65,7 +70,37 @@ func (w *Workshop) Planned(ctx context.Context, product string) (planned calibra
 		return planned, false, err
 	}
 	b, ok, err := w.Src.LastPlan(ctx, product)
-	return calibrate.Planned{WeightG: b.WeightG, BodyG: b.WeightG - b.ShotG, ShotG: b.ShotG, LengthMM: b.LengthMM, From: "last build"}, ok, err
+	return lastPlanned(b), ok, err
+}
+
+// plannedOf is Planned of several products, without those that have no figures.
+func (w *Workshop) plannedOf(ctx context.Context, products []string) (map[string]calibrate.Planned, error) {
+	lists, _, err := w.partsLists(ctx)
+	if err != nil {
+		return nil, err
+	}
+	last, err := w.Src.LastPlans(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]calibrate.Planned{}
+	for _, product := range products {
+		if parts := lists[product]; parts != nil {
+			d, err := designed(parts)
+			if err != nil {
+				return nil, err
+			}
+			out[product] = plannedBy(d)
+		} else if b, ok := last[product]; ok {
+			out[product] = lastPlanned(b)
+		}
+	}
+	return out, nil
+}
+
+// lastPlanned are the base figures of a build.
+func lastPlanned(b data.Base) calibrate.Planned {
+	return calibrate.Planned{WeightG: b.WeightG, BodyG: b.WeightG - b.ShotG, ShotG: b.ShotG, LengthMM: b.LengthMM, From: "last build"}
 }
 
 // plannedBy are a design's base figures.

@@ -2,6 +2,8 @@ package workshop
 
 import (
 	"context"
+	"maps"
+	"slices"
 	"sync"
 
 	"trueplait/calibrate"
@@ -15,29 +17,24 @@ const promised = 0.95
 // Promises works out one promise per product that has builds and planned
 // figures, for the labels of its latest build.
 func (w *Workshop) Promises(ctx context.Context, cal *calibrate.Calibration) ([]*calibrate.Promise, error) {
-	products, err := w.Log.Labels(ctx, model.Product)
+	latest, err := w.Src.LatestByProduct(ctx)
+	if err != nil {
+		return nil, err
+	}
+	products := slices.Sorted(maps.Keys(latest))
+	planned, err := w.plannedOf(ctx, products)
 	if err != nil {
 		return nil, err
 	}
 	src := deviations{w.Src, map[model.Quantity]float64{}}
 	var out []*calibrate.Promise
 	for _, product := range products {
-		_, labels, built, err := w.Src.Latest(ctx, product)
-		if err != nil {
-			return nil, err
-		}
-		if !built {
-			continue
-		}
-		planned, ok, err := w.Planned(ctx, product)
-		if err != nil {
-			return nil, err
-		}
+		figures, ok := planned[product]
 		if !ok { // nothing to compare with
 			continue
 		}
-		promise, err := cal.Promise(ctx, src, planned, calibrate.PromiseOptions{
-			Labels: labels, Coverage: promised, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown, Brief: true})
+		promise, err := cal.Promise(ctx, src, figures, calibrate.PromiseOptions{
+			Labels: latest[product], Coverage: promised, Of: 1, WithinG: model.Unknown, AroundG: model.Unknown, Brief: true})
 		if err != nil {
 			return nil, err
 		}
