@@ -202,11 +202,14 @@ func (l *Line) findSignals(x []float64) {
 // bero". Where either build does not say, nothing is.
 func changes(builds []LineBuild, effects []model.Effect) []string {
 	out := make([]string, len(builds))
-	seen := map[model.LevelEffect]bool{}
-	for i, b := range builds {
+	seen := make([]map[string]bool, len(effects))
+	for k := range seen {
+		seen[k] = map[string]bool{}
+	}
+	for i := range builds {
 		var words []string
-		for _, e := range effects {
-			label := b.Labels.Get(e)
+		for k, e := range effects {
+			label := builds[i].Labels.Get(e)
 			if i > 0 {
 				before := builds[i-1].Labels.Get(e)
 				if label == before {
@@ -214,13 +217,13 @@ func changes(builds []LineBuild, effects []model.Effect) []string {
 				}
 				if label != "" && before != "" {
 					word := "other"
-					if !seen[model.LevelEffect{Effect: e, Level: label}] {
+					if !seen[k][label] {
 						word = "new"
 					}
 					words = append(words, word+" "+e.Word()+" "+label)
 				}
 			}
-			seen[model.LevelEffect{Effect: e, Level: label}] = true
+			seen[k][label] = true
 		}
 		out[i] = strings.Join(words, ", ")
 	}

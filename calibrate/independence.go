@@ -66,7 +66,8 @@ func independence(q model.Quantity, builds []LineBuild, mean, sd float64) (share
 // in order of the labels.
 func batchCells(e model.Effect, builds []LineBuild, mean, sd float64) []model.Cell {
 	of := map[string]*model.Cell{}
-	for _, b := range builds {
+	for i := range builds { // not by value: a build is large
+		b := &builds[i]
 		label := b.Labels.Get(e)
 		c := of[label]
 		if c == nil {

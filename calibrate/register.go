@@ -6,8 +6,8 @@ import (
 	"trueplait/model"
 )
 
-// numbers are what names a row and its labels, as numbers: rows are scanned
-// again and again, and a name looked up each time costs more than the scan.
+// numbers stand for a row and its labels: rows are scanned again and again, and
+// names looked up each time would cost more than the scan.
 type numbers struct {
 	row   int32
 	level levelNumbers
@@ -42,7 +42,7 @@ func (r *register) add(o *model.Observation) numbers {
 	return n
 }
 
-// numberOf is that of a name, the next one if it is new.
+// numberOf is the number of a name, the next one if it is new.
 func numberOf[K comparable](of map[K]int32, name K) int32 {
 	n, ok := of[name]
 	if !ok {

@@ -183,8 +183,7 @@ func (r *Rows) Deviation(_ context.Context, q model.Quantity, aside []model.RowK
 const rankRounding = 1e-9
 
 // residuals returns y − mean − effects of every eligible observation, and the
-// root of its weight; NaN for those excluded. Effects that rows do not know
-// count as 0.
+// root of its weight; NaN for those excluded.
 func (r *Rows) residuals(q model.Quantity, f model.Fitted) (e, rootW []float64) {
 	value := r.know.values(f)
 	obs := r.of[q]
@@ -224,9 +223,9 @@ func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside
 	var s model.Screen
 	kept := make([]float64, 0, len(obs))
 	value := r.know.values(f)
-	var count, place [effectCount][]int // eligible rows of each level: of all, and up to a row
+	var count, upTo [effectCount][]int // eligible rows of each level: all, and those up to a row
 	for k := range value {
-		count[k], place[k] = make([]int, len(value[k])), make([]int, len(value[k]))
+		count[k], upTo[k] = make([]int, len(value[k])), make([]int, len(value[k]))
 	}
 	for i := range obs {
 		if obs[i].Excluded != "" {
@@ -256,7 +255,7 @@ func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside
 		level := r.at[q][i].level
 		for k, l := range level {
 			if value[k] != nil {
-				place[k][l]++
+				upTo[k][l]++
 			}
 		}
 		t, lone := rootW[i]*e[i], model.Effect("")
@@ -272,7 +271,7 @@ func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside
 		flag := model.Flagged{Key: o.Key, Date: o.Date, Labels: o.Labels, Ratio: o.Measured / o.Base, T: t, Lone: lone, Place: map[model.Effect]int{}}
 		for k, effect := range model.Effects {
 			if value[k] != nil && level[k] > 0 && effect != model.Product {
-				flag.Place[effect] = place[k][level[k]]
+				flag.Place[effect] = upTo[k][level[k]]
 			}
 		}
 		s.Flagged = append(s.Flagged, flag)
@@ -281,27 +280,6 @@ func (r *Rows) Screen(_ context.Context, q model.Quantity, f model.Fitted, aside
 		return cmp.Compare(math.Abs(b.T), math.Abs(a.T)) // obs are by date, then id already
 	})
 	return s, nil
-}
-
-// medianDeviation is the median distance from the median.
-func medianDeviation(x []float64) float64 {
-	m := median(x)
-	d := make([]float64, len(x))
-	for i := range x {
-		d[i] = math.Abs(x[i] - m)
-	}
-	return median(d)
-}
-
-// median is the middle of x, or the mean of the middle two; NaN of none.
-func median(x []float64) float64 {
-	if len(x) == 0 {
-		return math.NaN()
-	}
-	s := slices.Clone(x)
-	slices.Sort(s)
-	n := len(s)
-	return (s[(n-1)/2] + s[n/2]) / 2
 }
 
 // Correlation implements Source.
