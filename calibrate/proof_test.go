@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -216,6 +217,11 @@ func TestProve_Calibration(t *testing.T) {
 	}
 	if q := lent.Quantities[0]; q.Robust.N != q.N-1 {
 		t.Errorf("weight: %d kept of %d, want all but one", q.Robust.N, q.N)
+	}
+	wrong := errors.New("no fit")
+	_, err = Prove(context.Background(), rows, ProofOptions{Calibration: func() (*Calibration, error) { return nil, wrong }})
+	if !errors.Is(err, wrong) {
+		t.Errorf("without the fit: %v, want %v", err, wrong)
 	}
 }
 
