@@ -84,7 +84,7 @@ func (b *belief) next(c *cell) estimate {
 			v += t * px[b.slot[c.at[k]]]
 		}
 	}
-	return estimate{mean, v}
+	return estimate{mean: mean, h: v}
 }
 
 // learn takes in a row.

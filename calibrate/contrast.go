@@ -20,9 +20,11 @@ func (c *contrast) weight(a int) float64 {
 }
 
 // estimate is what is known of a contrast at one θ: its mean, and h, its
-// variance over σ².
+// variance over σ²; then what is added to the mean and taken off h by a full
+// pull towards a borrowed mean.
 type estimate struct {
-	mean, h float64
+	mean, h     float64
+	shift, less float64
 }
 
 // estimate returns the contrast's mean, without the system's centre, and

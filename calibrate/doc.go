@@ -12,7 +12,9 @@
 //  4. posterior.go, explorer.go, design.go and mixture.go take all spreads into
 //     account that the rows allow, so that limits hold from the first build on;
 //     belief.go keeps up with rows that come in.
-//  5. [Fit] makes a [Calibration] of it: factors per maker and batch.
+//  5. [Fit] makes a [Calibration] of it: factors per maker and batch. pool.go lets
+//     it borrow what other workshops have in common, share.go says what it lends
+//     them.
 //  6. plan.go, promise.go: a calibration put into a design, and what can be
 //     promised of the next build.
 //  7. proof.go, consistency.go and drift.go look back: whether predictions got

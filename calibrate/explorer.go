@@ -82,12 +82,20 @@ func (x *explorer) slopes(phi, g []float64) float64 {
 	quad := make([]float64, len(g))
 	x.sol.slopes(g, quad)
 	for k, t := range x.node.theta {
+		if prior := x.sys.borrowed.ofSpread(k); prior != nil {
+			g[k] /= 2
+			for _, s := range x.node.sigma {
+				g[k] += s.weight * (quad[k]/(2*s.sigma*s.sigma) + prior.slope(phi[k]+s.log))
+			}
+			continue
+		}
 		g[k] = g[k]/2 - 1 // −1: the density is that of ln θ
 		for _, s := range x.node.sigma {
 			z := t * s.sigma / priorSpread
 			g[k] += s.weight * (quad[k]/(2*s.sigma*s.sigma) + 5*z*z/(4+z*z))
 		}
 	}
+	x.sol.meanSlopes(g, x.node.sigma)
 	return -l
 }
 
@@ -103,7 +111,12 @@ func (x *explorer) curvature() *mat.SymDense {
 			h.SetSym(i, j, info[i][j]/2)
 		}
 		d := info[i][i]/2 + det[i]
+		prior := x.sys.borrowed.ofSpread(i)
 		for _, s := range x.node.sigma {
+			if prior != nil {
+				d += s.weight * (quad[i]/(s.sigma*s.sigma) + prior.bend(math.Log(x.node.theta[i])+s.log))
+				continue
+			}
 			z := x.node.theta[i] * s.sigma / priorSpread
 			d += s.weight * (quad[i]/(s.sigma*s.sigma) + 40*z*z/((4+z*z)*(4+z*z)))
 		}

@@ -20,6 +20,10 @@ type Options struct {
 	// For asks for factors of these combinations besides those seen. A label
 	// that is blank, model.NewLevel or unknown counts as never seen.
 	For []model.Labels
+
+	// Pool lends priors: the means and spreads of other workshops take the
+	// place of the usual ones. nil: the fit stands on its own rows.
+	Pool *model.Pool
 }
 
 // Coverage of the limits that come with factors.
@@ -28,8 +32,12 @@ const factorCoverage = 0.95
 // Fit calibrates every quantity from the rows of src.
 //
 // Without any row of a quantity its factor is 1, without limits and with a
-// warning.
+// warning. It returns a [*PoolError] where there is a pool of fewer than
+// model.LeastPool workshops.
 func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
+	if opt.Pool != nil && opt.Pool.Workshops < model.LeastPool {
+		return nil, &PoolError{opt.Pool.Workshops}
+	}
 	sum, err := src.Summary(ctx)
 	if err != nil {
 		return nil, err
@@ -38,6 +46,9 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 		Through: sum.Through, Builds: sum.Builds, Fills: sum.Fills, Checks: sum.Checks,
 		Summary:    sum,
 		Quantities: make([]QuantityFit, len(model.Quantities)),
+	}
+	if opt.Pool != nil {
+		c.Pool = &model.Pool{Workshops: opt.Pool.Workshops}
 	}
 	var wg sync.WaitGroup
 	defer wg.Wait()
@@ -57,6 +68,9 @@ func Fit(ctx context.Context, src Source, opt Options) (*Calibration, error) {
 			shot = &screened{aside: scr.aside}
 		}
 		residuals[q] = scr.residuals(q)
+		if opt.Pool != nil {
+			scr.sys.borrow(opt.Pool, q, c.Pool)
+		}
 		seen, err := built.of(ctx, src, q, scr.sys.effects)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q, err)

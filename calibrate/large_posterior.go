@@ -115,7 +115,7 @@ func (p *Posterior) eachFromDraws(targets []target, use func(t int, m *Mixture))
 				if x.next {
 					h++
 				}
-				at[i] = estimate{mean + x.fixed*p.sys.centre, h}
+				at[i] = p.solved[i].pulled(estimate{mean: mean + x.fixed*p.sys.centre, h: h}, &x.contrast)
 			}
 			use(t, p.mixture(at))
 		}

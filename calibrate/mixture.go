@@ -50,7 +50,8 @@ func (p *Posterior) eachMixture(targets []target, use func(t int, m *Mixture)) {
 			if targets[t].next {
 				h++
 			}
-			all[t*n+i] = estimate{mean + targets[t].fixed*p.sys.centre, h}
+			e := estimate{mean: mean + targets[t].fixed*p.sys.centre, h: h}
+			all[t*n+i] = sol.pulled(e, &targets[t].contrast)
 		}
 	})
 	workers := min(runtime.GOMAXPROCS(0), len(targets))
@@ -92,18 +93,23 @@ func (p *Posterior) mixture(at []estimate) *Mixture {
 	for i, e := range at {
 		n := &p.nodes[i]
 		for _, s := range n.sigma {
-			m.note(e.mean, e.h*s.sigma*s.sigma, n.weight*s.weight)
+			m.note(e.mean+s.pull*e.shift, (e.h-s.pull*e.less)*s.sigma*s.sigma, n.weight*s.weight)
 		}
 	}
 	m.begin()
 	for i, e := range at {
 		n := &p.nodes[i]
-		root, logRoot := math.Sqrt(e.h), 0.0
-		if m.spreads > 1 {
-			logRoot = math.Log(e.h) / 2
-		}
+		pull, root, logRoot := math.NaN(), 0.0, 0.0
 		for _, s := range n.sigma {
-			m.add(normal{e.mean, s.sigma * root, n.weight * s.weight, s.sigma}, s.log+logRoot)
+			if s.pull != pull { // once a node, where no mean is borrowed
+				pull = s.pull
+				h := e.h - pull*e.less
+				root = math.Sqrt(h)
+				if m.spreads > 1 {
+					logRoot = math.Log(h) / 2
+				}
+			}
+			m.add(normal{e.mean + pull*e.shift, s.sigma * root, n.weight * s.weight, s.sigma}, s.log+logRoot)
 		}
 	}
 	return m.mixture()

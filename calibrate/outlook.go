@@ -39,7 +39,7 @@ func newOutlook(q model.Quantity, post *Posterior, labels model.Labels) *outlook
 	}
 	post.eachSolution(func(i int, sol *solution) {
 		mean, h := sol.estimate(own)
-		o.at[i] = estimate{mean + post.sys.centre, h}
+		o.at[i] = sol.pulled(estimate{mean: mean + post.sys.centre, h: h}, &own)
 		if o.check != nil {
 			o.check[i] = sol.kinship(own, check, shared)
 		}
@@ -82,7 +82,7 @@ func (o *solution) kinship(factor, row contrast, shared uint8) kinship {
 
 // after is the next build's ratio once more rows are in: own ones, with the
 // labels of the promise, and cord checks. Nodes, their weights and their means
-// stay.
+// stay, and so does the share of h that a borrowed mean takes off.
 func (o *outlook) after(own, checks int) *Mixture {
 	at := make([]estimate, len(o.at))
 	for i, e := range o.at {
@@ -92,7 +92,7 @@ func (o *outlook) after(own, checks int) *Mixture {
 			h -= n * k.both * k.both / (1 + n*k.row)
 		}
 		h /= 1 + float64(own)*h // a row of its own: r = c = h
-		at[i] = estimate{e.mean, h + 1}
+		at[i] = estimate{e.mean, h + 1, e.shift, e.less * h / e.h}
 	}
 	return o.post.mixture(at)
 }

@@ -47,7 +47,7 @@ func TestOutlook_AddsRows(t *testing.T) {
 					var at []estimate
 					for i, n := range post.nodes {
 						_, h := sys.solve(n.theta, nil).estimate(sys.contrast(l))
-						at = append(at, estimate{o.at[i].mean, h + 1})
+						at = append(at, estimate{mean: o.at[i].mean, h: h + 1})
 					}
 					want, got := post.mixture(at), o.after(more.own, more.checks)
 					checkNear(t, fmt.Sprintf("sd with %d own rows and %d checks", more.own, more.checks), got.sd, want.sd, 1e-9)

@@ -24,6 +24,9 @@ const (
 // for many a design of few points (design.go). For each θ the sum over ln σ
 // is a trapezoid.
 //
+// Priors that are borrowed take the place of these, and of the flat one of μ
+// (pool.go).
+//
 // The large method has nodes for few spreads or none (newLargePosterior), keeps
 // them solved, and answers many questions at once from draws.
 type Posterior struct {
@@ -48,6 +51,7 @@ type node struct {
 type sigmaNode struct {
 	sigma, weight float64
 	log           float64 // ln σ
+	pull          float64 // towards a borrowed mean, see withMean; 0: none
 }
 
 // grid says how finely a posterior is cut.
@@ -125,11 +129,12 @@ const sharpRows = 400
 
 // oneSigma sums up a distribution of σ by its mean square.
 func oneSigma(all []sigmaNode) []sigmaNode {
-	square := 0.0
+	square, pull := 0.0, 0.0
 	for _, s := range all {
 		square += s.weight * s.sigma * s.sigma
+		pull += s.weight * s.pull
 	}
-	return []sigmaNode{{sigma: math.Sqrt(square), weight: 1, log: math.Log(square) / 2}}
+	return []sigmaNode{{sigma: math.Sqrt(square), weight: 1, log: math.Log(square) / 2, pull: pull}}
 }
 
 // logHalfT4 is the log density of a half-t with 4 degrees of freedom, without
@@ -144,10 +149,19 @@ func logHalfT4(x, scale float64) float64 {
 func (o *solution) logDensity(sigma float64) float64 {
 	df := o.sys.n - 1
 	logSigma := math.Log(sigma)
-	l := -0.5*(o.logDet+math.Log(o.rx2)+df*(math.Log(2*math.Pi)+2*logSigma)+o.r2/(sigma*sigma)-o.logW) +
-		logHalfT4(sigma, priorScatter) + logSigma
-	for _, t := range o.theta {
-		if t > 0 { // the large method holds some at 0
+	l := -0.5 * (o.logDet + math.Log(o.rx2) + df*(math.Log(2*math.Pi)+2*logSigma) + o.r2/(sigma*sigma) - o.logW)
+	if prior := o.sys.borrowed.ofScatter(); prior != nil {
+		l += prior.log(logSigma)
+	} else {
+		l = l + logHalfT4(sigma, priorScatter) + logSigma
+	}
+	for k, t := range o.theta {
+		if t == 0 { // the large method holds some there
+			continue
+		}
+		if prior := o.sys.borrowed.ofSpread(k); prior != nil {
+			l += prior.log(logSigma + math.Log(t))
+		} else {
 			l += logHalfT4(t*sigma, priorSpread) + logSigma + math.Log(t)
 		}
 	}
@@ -170,7 +184,6 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 	from := math.Max(0, math.Floor((math.Min(peak, hi)-reach-lo)/h))
 	to := math.Min(steps, math.Ceil((math.Max(peak, lo)+reach-lo)/h))
 	nodes := into[:0]
-	top := math.Inf(-1)
 	for i := from; i <= to; i++ {
 		log := lo + i*h
 		sigma := math.Exp(log)
@@ -178,8 +191,11 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 		if i == 0 || i == steps {
 			l -= math.Ln2
 		}
-		top = math.Max(top, l)
-		nodes = append(nodes, sigmaNode{sigma, l, log})
+		nodes = o.withMean(nodes, sigmaNode{sigma: sigma, weight: l, log: log})
+	}
+	top := math.Inf(-1)
+	for _, n := range nodes {
+		top = math.Max(top, n.weight)
 	}
 	const faint = 1e-4 // of the peak
 	kept, sum := nodes[:0], 0.0
@@ -187,7 +203,8 @@ func (o *solution) sigmaNodes(into []sigmaNode) ([]sigmaNode, float64) {
 		w := math.Exp(n.weight - top)
 		sum += w
 		if w >= faint {
-			kept = append(kept, sigmaNode{n.sigma, w, n.log})
+			n.weight = w
+			kept = append(kept, n)
 		}
 	}
 	total := 0.0

@@ -17,6 +17,10 @@ type Calibration struct {
 	// Correlation is that of the scatter of shot and body, shrunk; 0 where it
 	// cannot be told.
 	Correlation float64
+
+	// Pool is what the fits borrowed of it, if there was one; nil: they stand on
+	// their own rows.
+	Pool *model.Pool
 }
 
 // Quantity returns the fit of q.

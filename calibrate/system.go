@@ -27,6 +27,8 @@ type system struct {
 	n       float64
 	centre  float64 // subtracted from every cell mean, for precision
 
+	borrowed *borrowed // priors of other workshops; nil: the usual ones
+
 	sparsity *sparsity // of ΛᵀZᵀWZΛ + I
 	terms    []term    // those without blanks first
 	noBlank  int       // so many
