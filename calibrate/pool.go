@@ -129,14 +129,40 @@ func (o *solution) withMean(nodes []sigmaNode, n sigmaNode) []sigmaNode {
 	}
 	d := o.aside()
 	own := n.sigma * n.sigma / o.rx2
-	for _, w := range b.meanAs {
+	for i, w := range b.meanAs {
 		both := w.variance + own
 		nodes = append(nodes, sigmaNode{
-			sigma: n.sigma, log: n.log, pull: own / both,
+			sigma: n.sigma, log: n.log, pull: own / both, normal: i,
 			weight: n.weight + w.log - (math.Log(both)+d*d/both)/2,
 		})
 	}
 	return nodes
+}
+
+// oneSigmaEach is oneSigma for each normal of a borrowed mean's prior: those pull
+// by so much more or less that a tail would be missing.
+func oneSigmaEach(all []sigmaNode) []sigmaNode {
+	var out []sigmaNode
+	for normal := range studentNormals {
+		var group []sigmaNode
+		share := 0.0
+		for _, s := range all {
+			if s.normal == normal {
+				group = append(group, s)
+				share += s.weight
+			}
+		}
+		if share == 0 {
+			continue
+		}
+		for i := range group {
+			group[i].weight /= share
+		}
+		one := oneSigma(group)[0]
+		one.weight, one.normal = share, normal
+		out = append(out, one)
+	}
+	return out
 }
 
 // aside is how far μ̂ lies from the mean of its borrowed prior.

@@ -63,6 +63,48 @@ func borrowing(s *system, pool *model.Pool) *system {
 	return s
 }
 
+// The priors of one more workshop: sampling errors stay in, chance agreement
+// pins nothing, and fewer than five workshops lend nothing.
+func TestPool_Priors(t *testing.T) {
+	for _, tt := range []struct {
+		name             string
+		of               model.Parameter
+		workshops        int
+		variance, se2    float64
+		want, wantDegree float64 // squared scale; 0: the usual prior
+	}{
+		{"means apart", model.MeanParameter, 8, 0.0016, 0.0009, 0.0016 * 9 / 8, 7},
+		{"means that agree by chance", model.MeanParameter, 5, 0.0001, 0.0009, 0.0009 * 6 / 5, 4},
+		{"means all the same", model.MeanParameter, 5, 0, 0, 0.01 * 0.01, 4},
+		{"four workshops", model.MeanParameter, 4, 0.0016, 0.0009, 0, 0},
+		{"scatter", model.ScatterParameter, 10, 0.1, 0.2, 0.3 * 11 / 10, 9},
+		{"scatters all the same", model.ScatterParameter, 10, 0, 0, 0.3 * 0.3, 9},
+		{"a spread", model.SpreadParameter(model.CoreBatch), 6, 0.25, 0.11, 0.36 * 7 / 6, 5},
+		{"a spread of four workshops", model.SpreadParameter(model.CoreBatch), 4, 0.25, 0.11, 0, 0},
+		{"an effect that is not there", model.SpreadParameter(model.Product), 6, 0.25, 0.11, 0, 0},
+	} {
+		s := newSystem(model.Shot.Effects(), []model.Cell{{Labels: model.Labels{CoreBatch: "C1"}, N: 3}}, nil)
+		used := &model.Pool{}
+		s.borrow(&model.Pool{Workshops: 10, Parameters: []model.Pooled{{Quantity: model.Shot, Parameter: tt.of, Workshops: tt.workshops,
+			Mean: -3, Variance: tt.variance, SquaredSE: tt.se2}}}, model.Shot, used)
+		got := map[model.Parameter]*student{model.MeanParameter: s.borrowed.mean, model.ScatterParameter: s.borrowed.scatter,
+			model.SpreadParameter(model.CoreBatch): s.borrowed.spread[0]}
+		for of, prior := range got {
+			switch {
+			case of != tt.of || tt.want == 0:
+				if prior != nil {
+					t.Errorf("%s: %s borrowed %+v", tt.name, of, prior)
+				}
+			case prior == nil || math.Abs(prior.scale2-tt.want) > 1e-12 || prior.df != tt.wantDegree || prior.mean != -3:
+				t.Errorf("%s: %+v, want a squared scale of %g and %g degrees of freedom", tt.name, prior, tt.want, tt.wantDegree)
+			}
+		}
+		if (len(used.Parameters) > 0) != (tt.want > 0) {
+			t.Errorf("%s: borrowed %v", tt.name, used.Parameters)
+		}
+	}
+}
+
 // The mixture of normals against the density of Student's t: gonum's.
 func TestStudent_Normals(t *testing.T) {
 	for _, df := range []float64{4, 7, 30, 5000} {
@@ -168,6 +210,7 @@ func TestPool_DenseGrid(t *testing.T) {
 		{shop{builds: 5, makers: 1, cores: 1, scatter: 0.025}, 49},
 		{shop{builds: 40, makers: 3, cores: 6, shots: 2, scatter: 0.025, blank: 0.05}, 33},
 		{shop{builds: 300, makers: 3, cores: 15, scatter: 0.025}, 121},
+		{shop{builds: 1500, makers: 5, cores: 60, scatter: 0.05}, 121},
 	} {
 		t.Run(fmt.Sprintf("builds=%d", tt.builds), func(t *testing.T) {
 			tt.spread = crossed.spread
@@ -175,8 +218,16 @@ func TestPool_DenseGrid(t *testing.T) {
 			s := borrowing(newSystem(simulated, cellsOf(obs), nil), usualPool())
 			known := model.Labels{Maker: "m00", CoreBatch: "c00", ShotBatch: "s00"}
 			targets := []target{{contrast: s.contrast(known)}, {contrast: s.contrast(model.Labels{Maker: "m00"}), next: true}, {contrast: contrast{fixed: 1}}, {contrast: s.contrast(known), next: true}}
-			got := newPosterior(s, fineGrid, nil).mixtures(targets)
+			post := newPosterior(s, fineGrid, nil)
+			got := post.mixtures(targets)
 			want := densePosterior(s, tt.points).mixtures(targets)
+			next, more := newOutlook(model.Shot, post, known).after(0, 0), newOutlook(model.Shot, post, known).after(5, 0)
+			for _, p := range []float64{0.025, 0.5, 0.975} {
+				checkNear(t, "the next build of a promise", next.Quantile(p), got[3].Quantile(p), 1e-6)
+			}
+			if !(more.sd < next.sd) {
+				t.Errorf("five more builds leave a standard deviation of %g, today's is %g", more.sd, next.sd)
+			}
 			for i := range targets {
 				width := want[i].Quantile(0.975) - want[i].Quantile(0.025)
 				for _, p := range []float64{0.025, 0.5, 0.975} {
@@ -198,7 +249,9 @@ func TestPool_Large(t *testing.T) {
 	borrowing(fit.solution.sys, pool)
 	targets := []target{{contrast: contrast{fixed: 1}}, {contrast: contrast{fixed: 1, unseen: 7}, next: true}, {contrast: s.contrast(model.Labels{Maker: "m00", CoreBatch: "c007"})}}
 	want := newPosterior(s, fineGrid, exact.theta).mixtures(targets)
-	got := newLargePosterior(fit.solution, fineGrid.many).mixtures(targets)
+	post := newLargePosterior(fit.solution, fineGrid.many)
+	got := post.mixtures(targets)
+	checkNear(t, "median of a promise", newOutlook(model.Shot, post, model.Labels{Maker: "m00", CoreBatch: "c007"}).median(), got[2].Quantile(0.5), 1e-6)
 	for i := range targets {
 		w, g := want[i].Interval(0.95), got[i].Interval(0.95)
 		checkNear(t, "median", g.Median, w.Median, 0.02*w.Width())

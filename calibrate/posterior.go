@@ -52,6 +52,7 @@ type sigmaNode struct {
 	sigma, weight float64
 	log           float64 // ln σ
 	pull          float64 // towards a borrowed mean, see withMean; 0: none
+	normal        int     // of the mixture that the borrowed mean's prior is
 }
 
 // grid says how finely a posterior is cut.
@@ -117,7 +118,10 @@ func (p *Posterior) weigh() {
 	}
 	for i := range p.nodes {
 		p.nodes[i].weight /= total
-		if p.sys.n > sharpRows {
+		switch {
+		case p.sys.n > sharpRows && p.sys.borrowed.borrowsMean():
+			p.nodes[i].sigma = oneSigmaEach(p.nodes[i].sigma)
+		case p.sys.n > sharpRows:
 			p.nodes[i].sigma = oneSigma(p.nodes[i].sigma)
 		}
 	}
@@ -127,7 +131,8 @@ func (p *Posterior) weigh() {
 // is then 4 % and less, which moves a limit by a thousandth of a band's width.
 const sharpRows = 400
 
-// oneSigma sums up a distribution of σ by its mean square.
+// oneSigma sums up a distribution of σ by its mean square, and that of the
+// pull by its mean.
 func oneSigma(all []sigmaNode) []sigmaNode {
 	square, pull := 0.0, 0.0
 	for _, s := range all {
