@@ -12,7 +12,8 @@ import (
 // CalibrationJSON writes a calibration for programs: natural log units in
 // reml, plain ratios in overall, factors and set_aside, full precision. The
 // calibration number is null when it was not saved. Shifts and unlinked makers
-// have no key of their own: a fit's warnings tell of them.
+// have no key of their own: a fit's warnings tell of them. The key pool is there
+// only where other workshops lent figures.
 func CalibrationJSON(w io.Writer, c *calibrate.Calibration) error {
 	return writeJSON(w, calibrationJSON(c))
 }
@@ -32,6 +33,9 @@ func calibrationJSON(c *calibrate.Calibration) object {
 	}
 	if c.Number > 0 {
 		out[0].value = c.Number
+	}
+	if c.Pool != nil {
+		out = append(out, member{"pool", poolJSON(c.Pool)})
 	}
 	quantities := []object{}
 	for i := range c.Quantities {

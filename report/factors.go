@@ -22,9 +22,18 @@ func CalibrationTable(w io.Writer, c *calibrate.Calibration, s Style) error {
 		p.paragraph(firstSteps)
 		return p.err
 	}
+	if c.Pool != nil {
+		p.gap()
+		p.paragraph(poolWords(c.Pool))
+	}
 	for i := range c.Quantities {
 		p.gap()
 		p.paragraph(overallWords(&c.Quantities[i]))
+		if c.Pool != nil {
+			if words := borrowedWords(c.Pool, &c.Quantities[i]); words != "" {
+				p.items([]string{words})
+			}
+		}
 		p.items(c.Quantities[i].Warnings)
 		p.items(driftNotes(&c.Quantities[i]))
 	}

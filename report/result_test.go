@@ -66,6 +66,25 @@ func smallCalibration() *calibrate.Calibration {
 	}
 }
 
+// pooledCalibration is a small one that borrowed for shot.
+func pooledCalibration() *calibrate.Calibration {
+	c := smallCalibration()
+	c.Pool = &model.Pool{Workshops: 7, Parameters: []model.Pooled{
+		{Quantity: model.Shot, Parameter: model.MeanParameter, Workshops: 7, Mean: -0.0625, Variance: 0.0016, SquaredSE: 0.0009},
+		{Quantity: model.Shot, Parameter: model.ScatterParameter, Workshops: 7, Mean: math.Log(0.02), Variance: 0.0625, SquaredSE: 0.03125},
+		{Quantity: model.Shot, Parameter: model.SpreadParameter(model.Maker), Workshops: 5, Mean: math.Log(0.03), Variance: 0.25, SquaredSE: 0.125},
+		{Quantity: model.Shot, Parameter: model.SpreadParameter(model.CoreBatch), Workshops: 7, Mean: math.Log(0.06), Variance: 0.125, SquaredSE: 0.0625},
+	}}
+	return c
+}
+
+// lonelyCalibration found nothing to borrow.
+func lonelyCalibration() *calibrate.Calibration {
+	c := smallCalibration()
+	c.Pool = &model.Pool{Workshops: 9}
+	return c
+}
+
 func smallProof() *calibrate.Proof {
 	nan := math.NaN()
 	figures := calibrate.Figures{N: 40,
@@ -101,19 +120,22 @@ func smallProof() *calibrate.Proof {
 func TestGolden(t *testing.T) {
 	narrow := Style{Width: 80}
 	forms := map[string]func(io.Writer) error{
-		"import.json":          func(w io.Writer) error { return ImportJSON(w, importedFiles) },
-		"import_none.json":     func(w io.Writer) error { return ImportJSON(w, nil) },
-		"import.txt":           func(w io.Writer) error { return ImportTable(w, importedFiles, narrow) },
-		"calibration.json":     func(w io.Writer) error { return CalibrationJSON(w, smallCalibration()) },
-		"calibration.txt":      func(w io.Writer) error { return CalibrationTable(w, smallCalibration(), narrow) },
-		"calibration_none.txt": func(w io.Writer) error { return CalibrationTable(w, &calibrate.Calibration{}, narrow) },
-		"factors.txt":          func(w io.Writer) error { return FactorsTable(w, smallCalibration(), narrow) },
-		"proof.json":           func(w io.Writer) error { return ProofJSON(w, smallProof()) },
-		"proof.txt":            func(w io.Writer) error { return ProofTable(w, smallProof(), narrow) },
-		"consistency.json":     func(w io.Writer) error { return ConsistencyJSON(w, fixedLines()) },
-		"consistency.txt":      func(w io.Writer) error { return ConsistencyTable(w, smallLines(t), narrow) },
-		"consistency_none.txt": func(w io.Writer) error { return ConsistencyTable(w, nil, narrow) },
-		"proof_imperial.txt":   func(w io.Writer) error { return ProofTable(w, smallProof(), Style{Units: Imperial, Width: 80}) },
+		"import.json":             func(w io.Writer) error { return ImportJSON(w, importedFiles) },
+		"import_none.json":        func(w io.Writer) error { return ImportJSON(w, nil) },
+		"import.txt":              func(w io.Writer) error { return ImportTable(w, importedFiles, narrow) },
+		"calibration.json":        func(w io.Writer) error { return CalibrationJSON(w, smallCalibration()) },
+		"calibration.txt":         func(w io.Writer) error { return CalibrationTable(w, smallCalibration(), narrow) },
+		"calibration_pooled.json": func(w io.Writer) error { return CalibrationJSON(w, pooledCalibration()) },
+		"calibration_pooled.txt":  func(w io.Writer) error { return CalibrationTable(w, pooledCalibration(), narrow) },
+		"calibration_lonely.txt":  func(w io.Writer) error { return CalibrationTable(w, lonelyCalibration(), narrow) },
+		"calibration_none.txt":    func(w io.Writer) error { return CalibrationTable(w, &calibrate.Calibration{}, narrow) },
+		"factors.txt":             func(w io.Writer) error { return FactorsTable(w, smallCalibration(), narrow) },
+		"proof.json":              func(w io.Writer) error { return ProofJSON(w, smallProof()) },
+		"proof.txt":               func(w io.Writer) error { return ProofTable(w, smallProof(), narrow) },
+		"consistency.json":        func(w io.Writer) error { return ConsistencyJSON(w, fixedLines()) },
+		"consistency.txt":         func(w io.Writer) error { return ConsistencyTable(w, smallLines(t), narrow) },
+		"consistency_none.txt":    func(w io.Writer) error { return ConsistencyTable(w, nil, narrow) },
+		"proof_imperial.txt":      func(w io.Writer) error { return ProofTable(w, smallProof(), Style{Units: Imperial, Width: 80}) },
 	}
 	for name, form := range forms {
 		t.Run(name, func(t *testing.T) { golden(t, name, written(t, form)) })
