@@ -16,6 +16,7 @@ type calibrateCmd struct {
 	For     []string `placeholder:"K=V,…" sep:"none" help:"Give the factor of these labels too, e.g. maker=Arlo,core_batch=new (repeatable)."`
 	Split   []string `placeholder:"K=LABEL@DATE" sep:"none" help:"A maker or batch changed under its label: from the date on it counts as a level of its own (repeatable)."`
 	Unsplit []string `placeholder:"K=LABEL@DATE" sep:"none" help:"Undo a split (repeatable)."`
+	Pool    bool     `help:"Borrow the means and spreads of the other workshops in a shared log, without seeing their builds."`
 	analysis
 }
 
@@ -29,7 +30,12 @@ as a numbered calibration. The same data and options give the same number.
 
 Where a batch changed without a new label, as drift may show, split it:
 trueplait calibrate --split core_batch=HC12@2025-03-04. Splits are kept, listed
-and undone with --unsplit.`
+and undone with --unsplit.
+
+With few rows of your own, borrow what the other workshops of a shared log have
+in common: trueplait calibrate --pool --log postgres://…
+At least five others must have calibrated there, so that nobody's figures show
+through. Nobody's builds are seen, and what was borrowed is said in the result.`
 }
 
 // Run fits, saves and shows.
@@ -46,18 +52,27 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
+	if c.Pool && len(c.From) > 0 {
+		return usagef("--pool and --from exclude each other: files have no other workshops to borrow from")
+	}
 	w, err := c.open(p, data.ReadWrite)
 	if err != nil {
 		return err
 	}
 	defer w.Close(&err)
+	var pool *model.Pool
+	if c.Pool {
+		if pool, err = w.Pool(p.ctx); err != nil {
+			return err
+		}
+	}
 	if err := c.resplit(p, w, splits, undone); err != nil {
 		return err
 	}
 	if err := w.Known(p.ctx, asked...); err != nil {
 		return err
 	}
-	cal, err := calibrate.Fit(p.ctx, w.Src, calibrate.Options{KeepAll: c.keepAll(), For: asked})
+	cal, err := calibrate.Fit(p.ctx, w.Src, calibrate.Options{KeepAll: c.keepAll(), For: asked, Pool: pool})
 	if err != nil {
 		return err
 	}

@@ -74,7 +74,11 @@ func (v *verifier) refit(ctx context.Context, saved data.Calibration) (what stri
 	case !ok:
 		return "the rows it was made from are not those that the log has of that time", nil
 	}
-	now, err := refitted(ctx, past, saved, Options{Through: through, KeepAll: saved.Options == keepAllOption})
+	pool, err := poolIn(saved.JSON)
+	if err != nil {
+		return fmt.Sprintf("what it borrowed cannot be read (%v)", err), nil
+	}
+	now, err := refitted(ctx, past, saved, Options{Through: through, KeepAll: strings.HasPrefix(saved.Options, keepAllOption)}, pool)
 	if err != nil {
 		return unreadable(ctx, err)
 	}
@@ -130,18 +134,19 @@ func cutOff(ctx context.Context, past *data.Log, saved data.Calibration) (throug
 }
 
 // refitted are the figures of a calibration, fitted again, with the factors that
-// were asked for.
-func refitted(ctx context.Context, past *data.Log, saved data.Calibration, opt Options) (map[string]float64, error) {
+// were asked for and what it borrowed.
+func refitted(ctx context.Context, past *data.Log, saved data.Calibration, opt Options, pool *model.Pool) (map[string]float64, error) {
 	w := &Workshop{Log: past, opt: opt}
 	if err := w.Reread(ctx); err != nil {
 		return nil, err
 	}
-	cal, err := w.fit(ctx)
+	fit := calibrate.Options{KeepAll: opt.KeepAll, Pool: pool}
+	cal, err := calibrate.Fit(ctx, w.Src, fit)
 	if err != nil {
 		return nil, err
 	}
-	if asked := askedFor(saved, cal); asked != nil {
-		if cal, err = w.fit(ctx, asked...); err != nil {
+	if fit.For = askedFor(saved, cal); fit.For != nil {
+		if cal, err = calibrate.Fit(ctx, w.Src, fit); err != nil {
 			return nil, err
 		}
 	}
@@ -209,7 +214,7 @@ func elementName(element any) string {
 	if !ok {
 		return ""
 	}
-	names := []string{"quantity", "effect", "level", "build", "fill", "check"}
+	names := []string{"quantity", "parameter", "effect", "level", "build", "fill", "check"}
 	for _, e := range model.Effects {
 		names = append(names, string(e))
 	}

@@ -37,9 +37,10 @@ const memory = 3 << 29
 
 // Workshop is an open log and what is read of it.
 type Workshop struct {
-	Log *data.Log
-	Src *data.Observations
-	opt Options
+	Log   *data.Log
+	Src   *data.Observations
+	opt   Options
+	guild Guild // the log, where several workshops share it; else nil
 }
 
 var _ calibrate.Source = (*data.Observations)(nil)
@@ -71,6 +72,7 @@ func New(ctx context.Context, log *data.Log, opt Options) (*Workshop, error) {
 	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
 	debug.SetMemoryLimit(memory)
 	w := &Workshop{Log: log, opt: opt}
+	w.guild, _ = any(log).(Guild)
 	if err := w.Reread(ctx); err != nil {
 		return nil, errors.Join(err, log.Close())
 	}
@@ -105,7 +107,7 @@ func (w *Workshop) Fit(ctx context.Context, asked ...model.Labels) (*calibrate.C
 	if err != nil {
 		return nil, err
 	}
-	c.Number, err = w.Log.CalibrationNumber(ctx, print, w.saveOptions())
+	c.Number, err = w.Log.CalibrationNumber(ctx, print, w.saveOptions(nil))
 	return c, err
 }
 
@@ -118,14 +120,20 @@ func (w *Workshop) fit(ctx context.Context, asked ...model.Labels) (*calibrate.C
 const (
 	autoOption    = "set-aside=auto"
 	keepAllOption = "set-aside=off"
+	poolOption    = " pool=" // then the print of what was borrowed
 )
 
-// saveOptions are the options that a saved calibration depends on.
-func (w *Workshop) saveOptions() string {
+// saveOptions are the options that a saved calibration depends on: which rows it
+// leaves out, and what it borrowed, if it did.
+func (w *Workshop) saveOptions(pool *model.Pool) string {
+	options := autoOption
 	if w.opt.KeepAll {
-		return keepAllOption
+		options = keepAllOption
 	}
-	return autoOption
+	if pool != nil {
+		options += poolOption + poolPrint(pool)
+	}
+	return options
 }
 
 // Products reads what is promised today.
