@@ -11,6 +11,19 @@ import (
 // openServer opens the workshop's log on a server. ReadWrite makes its tables
 // where there are none, or brings them up to date, if the role may.
 func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
+	l, err := connectServer(address)
+	if err != nil {
+		return nil, err
+	}
+	l.db.reads = mode == ReadOnly
+	if err := l.prepareServer(ctx, mode); err != nil {
+		return nil, errors.Join(err, l.Close())
+	}
+	return l, nil
+}
+
+// connectServer is a log on a server of which nothing is known yet.
+func connectServer(address string) (*Log, error) {
 	l := &Log{path: postgres.Name(address), server: true}
 	// Temporary tables go with the connection that they belong to.
 	db, err := postgres.Connect(address, func() { l.compared = compared{} })
@@ -18,10 +31,6 @@ func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
 		return nil, fmt.Errorf("log %w", err)
 	}
 	l.db = newDatabase(db, postgres.Engine{})
-	l.db.reads = mode == ReadOnly
-	if err := l.prepareServer(ctx, mode); err != nil {
-		return nil, errors.Join(err, db.Close())
-	}
 	return l, nil
 }
 
@@ -35,6 +44,11 @@ func (l *Log) prepareServer(ctx context.Context, mode Mode) error {
 		return fmt.Errorf("log %s: role %q sees the rows of every workshop, so it cannot be one: "+
 			"connect as the role of your workshop", l.path, who.Name)
 	}
+	return l.bringUpToDate(ctx, mode, who)
+}
+
+// bringUpToDate makes the tables, or changes them, if the role may.
+func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) error {
 	known := l.db.engine.Migrations()
 	version, name, err := schemaVersion(ctx, l.db)
 	if err != nil {

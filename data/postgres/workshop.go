@@ -29,6 +29,9 @@ var workshopExists string
 //go:embed query/workshop_make.sql
 var workshopMake string
 
+//go:embed query/workshop_password.sql
+var workshopPassword string
+
 // What is wrong with a workshop to be added.
 var (
 	ErrTaken    = errors.New("is the name of a role already: give the workshop another name")
@@ -62,7 +65,7 @@ func AdmitWorkshops(ctx context.Context, db *sql.DB) error {
 
 // AddWorkshop makes a role that is a workshop: it logs in with the password, and
 // sees and writes its own rows.
-func AddWorkshop(ctx context.Context, db *sql.DB, name, password string) error {
+func AddWorkshop(ctx context.Context, db execer, name, password string) error {
 	switch {
 	case name == "" || len(name) > longestName:
 		return fmt.Errorf("workshop %q: %w", name, ErrName)
@@ -76,10 +79,24 @@ func AddWorkshop(ctx context.Context, db *sql.DB, name, password string) error {
 	if there > 0 {
 		return fmt.Errorf("%q %w", name, ErrTaken)
 	}
-	var statement string
-	if err := db.QueryRowContext(ctx, workshopMake, name, password).Scan(&statement); err != nil {
+	return worded(ctx, db, db, workshopMake, name, password)
+}
+
+// AddShardedWorkshop is AddWorkshop on all servers of a divided log, too.
+func AddShardedWorkshop(ctx context.Context, db *sql.DB, name, password string) error {
+	servers, err := Servers(ctx, db)
+	if err != nil {
 		return err
 	}
-	_, err := db.ExecContext(ctx, statement)
-	return err
+	return transact(ctx, db, func(tx *sql.Tx) error {
+		if err := AddWorkshop(ctx, tx, name, password); err != nil {
+			return err
+		}
+		for _, s := range servers {
+			if err := s.admit(ctx, tx, name); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }

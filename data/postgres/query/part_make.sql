@@ -1,0 +1,20 @@
+-- Words the statements that make a part of the builds on the server that keeps it.
+-- Parameters: $1 schema of the part.
+-- Columns: the statements.
+select format(
+    $text$
+create schema %1$I;
+create table %1$I.build (like trueplait.build including defaults including indexes);
+create table %1$I.build_history (like trueplait.build_history including defaults);
+create index on %1$I.build_history (workshop, id);
+alter table %1$I.build enable row level security;
+alter table %1$I.build force row level security;
+alter table %1$I.build_history enable row level security;
+alter table %1$I.build_history force row level security;
+create policy own on %1$I.build using (workshop = current_user) with check (workshop = current_user);
+create policy own on %1$I.build_history using (workshop = current_user) with check (workshop = current_user);
+grant usage on schema %1$I to trueplait_workshop;
+grant select, insert, update, delete on %1$I.build, %1$I.build_history to trueplait_workshop;
+$text$,
+    cast($1 as text)
+);

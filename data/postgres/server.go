@@ -1,0 +1,218 @@
+package postgres
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql"
+	_ "embed"
+	"fmt"
+	"maps"
+	"net"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+)
+
+//go:embed query/server_list.sql
+var serverList string
+
+//go:embed query/server_options.sql
+var serverOptions string
+
+//go:embed query/server_make.sql
+var serverMake string
+
+//go:embed query/mapping_make.sql
+var mappingMake string
+
+//go:embed query/workshop_names.sql
+var workshopNames string
+
+// Server is a server that keeps a share of the builds, as the keeper of the log
+// reaches it.
+type Server struct {
+	Name           string // trueplait_1, trueplait_2…
+	Host           string
+	Port           string
+	Database       string
+	role, password string
+	options        map[string]string // sslmode and the like
+}
+
+// Place is where a server is, as people may see it.
+func (s Server) Place() string { return net.JoinHostPort(s.Host, s.Port) + "/" + s.Database }
+
+// Address is the server's address, with the password in it.
+func (s Server) Address() string {
+	q := url.Values{}
+	for name, value := range s.options {
+		q.Set(name, value)
+	}
+	u := url.URL{
+		Scheme: "postgres", User: url.UserPassword(s.role, s.password),
+		Host: net.JoinHostPort(s.Host, s.Port), Path: "/" + s.Database, RawQuery: q.Encode(),
+	}
+	return u.String()
+}
+
+// prefix is what names of servers begin with.
+const prefix = "trueplait_"
+
+// NewServer reads the address of a server that is to be number n.
+func NewServer(address string, n int) (Server, error) {
+	config, err := pgx.ParseConfig(address)
+	if err != nil {
+		return Server{}, fmt.Errorf("%s: %w", Name(address), ErrAddress)
+	}
+	u, err := url.Parse(address)
+	if err != nil {
+		return Server{}, fmt.Errorf("%s: %w", Name(address), ErrAddress)
+	}
+	s := Server{
+		Name: prefix + strconv.Itoa(n), Host: config.Host, Port: strconv.Itoa(int(config.Port)), Database: config.Database,
+		role: config.User, password: config.Password, options: map[string]string{},
+	}
+	for name := range u.Query() {
+		if strings.HasPrefix(name, "ssl") {
+			s.options[name] = u.Query().Get(name)
+		}
+	}
+	return s, nil
+}
+
+// Servers lists the servers of a log, by name. It takes the log's keeper.
+func Servers(ctx context.Context, db *sql.DB) ([]Server, error) {
+	rows, err := db.QueryContext(ctx, serverList)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []Server
+	for rows.Next() {
+		s := Server{options: map[string]string{}}
+		if err := rows.Scan(&s.Name, &s.Host, &s.Port, &s.Database, &s.role, &s.password); err != nil {
+			return nil, err
+		}
+		out = append(out, s)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	for _, s := range out {
+		if err := s.readOptions(ctx, db); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// readOptions reads the options of the server.
+func (s Server) readOptions(ctx context.Context, db *sql.DB) error {
+	rows, err := db.QueryContext(ctx, serverOptions, s.Name)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var name, value string
+		if err := rows.Scan(&name, &value); err != nil {
+			return err
+		}
+		s.options[name] = value
+	}
+	return rows.Err()
+}
+
+// introduce names the server to the coordinator, and every workshop to the
+// server.
+func (s Server) introduce(ctx context.Context, coordinator execer, keeper string) error {
+	var options []string
+	for _, name := range slices.Sorted(maps.Keys(s.options)) {
+		options = append(options, name, s.options[name])
+	}
+	if err := worded(ctx, coordinator, coordinator, serverMake, s.Name, s.Host, s.Port, s.Database, options); err != nil {
+		return err
+	}
+	if err := worded(ctx, coordinator, coordinator, mappingMake, keeper, s.Name, s.role, s.password); err != nil {
+		return err
+	}
+	names, err := Workshops(ctx, coordinator)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if err := s.admit(ctx, coordinator, name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// admit makes a workshop a role of the server. Its password there is known to
+// the coordinator alone.
+func (s Server) admit(ctx context.Context, coordinator execer, name string) error {
+	there, err := Connect(s.Address(), func() {})
+	if err != nil {
+		return err
+	}
+	defer there.Close()
+	password := rand.Text()
+	known, err := Workshops(ctx, there)
+	if err != nil {
+		return err
+	}
+	if slices.Contains(known, name) { // of an attempt before
+		err = worded(ctx, there, there, workshopPassword, name, password)
+	} else {
+		err = AddWorkshop(ctx, there, name, password)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", s.Place(), err)
+	}
+	return worded(ctx, coordinator, coordinator, mappingMake, name, s.Name, name, password)
+}
+
+// Workshops lists the workshops, by name.
+func Workshops(ctx context.Context, db queryer) ([]string, error) {
+	rows, err := db.QueryContext(ctx, workshopNames)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, err
+		}
+		out = append(out, name)
+	}
+	return out, rows.Err()
+}
+
+// queryer is a database or a transaction.
+type queryer interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+// execer is one, too.
+type execer interface {
+	queryer
+	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
+}
+
+// worded runs the statements that a query words, on another connection or the
+// same: names and passwords cannot be parameters of statements that make things,
+// so that the server quotes them.
+func worded(ctx context.Context, words queryer, run execer, query string, args ...any) error {
+	var statements string
+	if err := words.QueryRowContext(ctx, query, args...).Scan(&statements); err != nil {
+		return err
+	}
+	_, err := run.ExecContext(ctx, statements)
+	return err
+}
