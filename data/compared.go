@@ -22,20 +22,23 @@ var comparedSplit string
 //go:embed query/compared_unstage.sql
 var comparedUnstage string
 
-//go:embed query/observed_stage.sql
-var observedStage string
+//go:embed query/observed_shot.sql
+var observedShot string
+
+//go:embed query/observed_body.sql
+var observedBody string
+
+//go:embed query/observed_weight.sql
+var observedWeight string
+
+//go:embed query/observed_length.sql
+var observedLength string
+
+//go:embed query/observed_strand.sql
+var observedStrand string
 
 //go:embed query/observed_unstage.sql
 var observedUnstage string
-
-//go:embed query/at_work_stage.sql
-var atWorkStage string
-
-//go:embed query/at_work_clear.sql
-var atWorkClear string
-
-//go:embed query/at_work_set.sql
-var atWorkSet string
 
 //go:embed query/aside_stage.sql
 var asideStage string
@@ -52,7 +55,7 @@ type compared struct {
 	staged bool // there are its tables
 	filled bool // and the table of residuals
 	by     *Observations
-	atWork model.Quantity // which one the view observed shows
+	shown  model.Quantity // which one the view observed shows; "": there is none
 	levels levels
 	aside  map[model.Quantity][]model.RowKey // rows that fits left out
 	places map[model.Quantity]map[wanted]place
@@ -119,13 +122,19 @@ func (c *compared) restart(ctx context.Context, conn *session) error {
 		return err
 	}
 	// Only ever our own tables, not those that somebody else put into the file.
+	if c.shown != "" {
+		if err := execAll(ctx, conn, observedUnstage); err != nil {
+			return err
+		}
+		c.shown = ""
+	}
 	if c.staged {
-		if err := execAll(ctx, conn, observedUnstage, comparedUnstage, levelUnstage); err != nil {
+		if err := execAll(ctx, conn, comparedUnstage, levelUnstage); err != nil {
 			return err
 		}
 	}
 	*c = compared{}
-	err := execAll(ctx, conn, levelStage, comparedStage, atWorkStage, observedStage, asideStage, asideClear)
+	err := execAll(ctx, conn, levelStage, comparedStage, asideStage, asideClear)
 	if err != nil {
 		return err
 	}
@@ -157,19 +166,27 @@ func (c *compared) newResidual(ctx context.Context, conn *session) error {
 	return nil
 }
 
-// show makes observed the view of a quantity; "" asks for none.
+// show makes observed the view of a quantity; "" asks for none. A view of its
+// own for each reads only the columns that it needs.
 func (c *compared) show(ctx context.Context, conn *session, q model.Quantity) error {
-	if q == "" || q == c.atWork {
+	if q == "" || q == c.shown {
 		return nil
 	}
-	c.atWork = ""
-	if _, err := conn.ExecContext(ctx, atWorkClear); err != nil {
+	view := observedShot
+	switch q {
+	case model.Body:
+		view = observedBody
+	case model.Weight:
+		view = observedWeight
+	case model.Length:
+		view = observedLength
+	case model.Strand:
+		view = observedStrand
+	}
+	if _, err := conn.ExecContext(ctx, view); err != nil {
 		return err
 	}
-	if _, err := conn.ExecContext(ctx, atWorkSet, string(q)); err != nil {
-		return err
-	}
-	c.atWork = q
+	c.shown = q
 	return nil
 }
 

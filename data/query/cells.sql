@@ -1,4 +1,4 @@
--- Sums up the eligible observations of the quantity at work that the fit did not leave out,
+-- Sums up the eligible observations of the quantity shown that the fit did not leave out,
 -- per kind and combination of levels. The sum of squares is taken about the mean, which a
 -- difference of large sums would lose.
 -- Parameters: $1 quantity; $2 to $6 whether maker, core batch, strand batch, shot batch,

@@ -1,4 +1,4 @@
--- How far builds lie from the planner's figure of the quantity at work: the |y| that the given
+-- How far builds lie from the planner's figure of the quantity shown: the |y| that the given
 -- share of the builds kept, and of one more to come, does not pass. No row where there are too
 -- few for that.
 -- Parameters: $1 quantity, $2 share, $3 what a rank may be off by rounding.

@@ -1,4 +1,4 @@
--- Lists the newest eligible observations of the quantity at work. Whole days are counted from
+-- Lists the newest eligible observations of the quantity shown. Whole days are counted from
 -- the last one back, so that only their rows are put in order.
 -- Parameters: $1 how many at most.
 -- Columns: kind, id, date, maker, core batch, strand batch, shot batch, product (0: blank),

@@ -1,4 +1,4 @@
--- Reads measured/base of the wanted rows, of the quantity at work.
+-- Reads measured/base of the wanted rows, of the quantity shown.
 -- Parameters: none.
 -- Columns: kind, id, measured/base; ordered by kind, id.
 select o.kind, o.id, o.ratio

@@ -1,4 +1,4 @@
--- Works out what a fit leaves of the eligible observations of the quantity at work.
+-- Works out what a fit leaves of the eligible observations of the quantity shown.
 -- Parameters: $1 quantity, $2 mean; $3 to $7 whether maker, core batch, strand batch, shot
 -- batch, product are effects of the quantity.
 -- Columns: those of residual.

@@ -1,4 +1,4 @@
--- Places the wanted rows among the eligible rows of their level, of the quantity at work.
+-- Places the wanted rows among the eligible rows of their level, of the quantity shown.
 -- Parameters: none.
 -- Columns: place in the list, place in the level (from 1, by date, id, kind), rows of the level;
 -- ordered by the first.

@@ -1,4 +1,0 @@
--- Puts no quantity to work.
--- Parameters: none.
--- Columns: none.
-delete from at_work;
