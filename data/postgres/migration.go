@@ -8,6 +8,9 @@ var migration0001 string
 //go:embed migration/0002_view.sql
 var migration0002 string
 
+//go:embed migration/0003_fit.sql
+var migration0003 string
+
 // Migration is a change of the tables. Once released it is never edited: a
 // later one changes what it did.
 type Migration = struct{ Name, SQL string }
@@ -17,5 +20,6 @@ func (Engine) Migrations() []Migration {
 	return []Migration{
 		{"0001_log", migration0001},
 		{"0002_view", migration0002},
+		{"0003_fit", migration0003},
 	}
 }

@@ -47,6 +47,9 @@ var partList string
 //go:embed query/part_lock.sql
 var partLock string
 
+//go:embed query/part_view.sql
+var partView string
+
 //go:embed query/part_sum.sql
 var partSum string
 
@@ -194,7 +197,15 @@ func (s Server) makePart(ctx context.Context, schema string, first bool) error {
 		if err := worded(ctx, tx, tx, partDrop, schema); err != nil {
 			return err
 		}
-		return worded(ctx, tx, tx, partMake, schema)
+		if err := worded(ctx, tx, tx, partMake, schema); err != nil {
+			return err
+		}
+		for _, query := range []string{migration0002, partView} {
+			if _, err := tx.ExecContext(ctx, query); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }
 

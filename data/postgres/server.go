@@ -25,6 +25,9 @@ var serverOptions string
 //go:embed query/server_make.sql
 var serverMake string
 
+//go:embed query/fit_attach.sql
+var fitAttach string
+
 //go:embed query/mapping_make.sql
 var mappingMake string
 
@@ -137,6 +140,9 @@ func (s Server) introduce(ctx context.Context, coordinator execer, keeper string
 		return err
 	}
 	if err := worded(ctx, coordinator, coordinator, mappingMake, keeper, s.Name, s.role, s.password); err != nil {
+		return err
+	}
+	if err := worded(ctx, coordinator, coordinator, fitAttach, s.Name); err != nil {
 		return err
 	}
 	names, err := Workshops(ctx, coordinator)

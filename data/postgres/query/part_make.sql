@@ -1,6 +1,6 @@
 -- Words the statements that make a part of the builds on the server that keeps it.
 -- Parameters: $1 schema of the part.
--- Columns: the statements.
+-- Columns: the statements; afterwards the schema is the first in the search path of the transaction.
 select format(
     $text$
 create schema %1$I;
@@ -15,6 +15,7 @@ create policy own on %1$I.build using (workshop = current_user) with check (work
 create policy own on %1$I.build_history using (workshop = current_user) with check (workshop = current_user);
 grant usage on schema %1$I to trueplait_workshop;
 grant select, insert, update, delete on %1$I.build, %1$I.build_history to trueplait_workshop;
+set local search_path = %1$I, trueplait, pg_catalog;
 $text$,
     cast($1 as text)
 );
