@@ -4,6 +4,8 @@ import (
 	"context"
 	_ "embed"
 	"fmt"
+	"io"
+	"iter"
 	"time"
 
 	"trueplait/model"
@@ -18,11 +20,17 @@ var calibrationNext string
 //go:embed query/calibration_add.sql
 var calibrationAdd string
 
+//go:embed query/calibration_piece_add.sql
+var calibrationPieceAdd string
+
 //go:embed query/calibration_factor_append.sql
 var calibrationFactorAppend string
 
-//go:embed query/calibration_dates.sql
-var calibrationDates string
+//go:embed query/calibration_result.sql
+var calibrationResult string
+
+//go:embed query/calibration_pieces.sql
+var calibrationPieces string
 
 //go:embed query/calibrations.sql
 var calibrationsQuery string
@@ -38,14 +46,18 @@ type Calibration struct {
 	Through     time.Time // the last row's date; zero: no rows
 	Made        time.Time
 	Program     string // version of the program that saved it; "": not noted, by an older one
-	JSON        []byte // the whole result
 
 	// NewestSource is the number of the newest file in the log when it was
 	// saved, 0: there was none. Given by SaveCalibration; older programs did not
 	// note it, and it is told by the time then.
 	NewestSource int
+}
 
-	Factors []SavedFactor
+// Result is what a calibration found, as it is saved: neither is ever in memory
+// whole, for there may be millions of factors.
+type Result struct {
+	JSON    func(io.Writer) error // writes all of it
+	Factors iter.Seq[SavedFactor] // what plans take of it
 }
 
 // SavedFactor is what a plan made with the calibration contains of one
@@ -59,10 +71,10 @@ type SavedFactor struct {
 // SaveCalibration adds a calibration and returns its number. One of the same
 // fingerprint and options is there already: its number is returned and nothing
 // is written, so that the same data and options always have the same number.
-func (l *Log) SaveCalibration(ctx context.Context, c Calibration) (int, error) {
+func (l *Log) SaveCalibration(ctx context.Context, c Calibration, r Result) (int, error) {
 	var number int
 	err := l.within(ctx, c.Made, func(im *Import) (err error) {
-		number, err = im.calibration(ctx, c)
+		number, err = im.calibration(ctx, c, r)
 		return err
 	})
 	if err != nil {
@@ -71,37 +83,60 @@ func (l *Log) SaveCalibration(ctx context.Context, c Calibration) (int, error) {
 	return number, nil
 }
 
+const saveCalibration = "save calibration" // what fails
+
 // calibration is SaveCalibration within a transaction.
-func (im *Import) calibration(ctx context.Context, c Calibration) (int, error) {
-	const what = "save calibration"
+func (im *Import) calibration(ctx context.Context, c Calibration, r Result) (int, error) {
 	var number int
-	err := im.get(ctx, what, calibrationKnown, &number, c.Fingerprint, c.Options)
+	err := im.get(ctx, saveCalibration, calibrationKnown, &number, c.Fingerprint, c.Options)
 	if err != nil || number > 0 {
 		return number, err
 	}
-	if err := im.get(ctx, what, calibrationNext, &number); err != nil {
+	if err := im.get(ctx, saveCalibration, calibrationNext, &number); err != nil {
 		return 0, err
 	}
-	through := field{"through", &c.Through}
-	date, err := through.value()
+	result, err := im.result(ctx, number, r)
 	if err != nil {
-		return 0, im.fail(what, err)
-	}
-	by := field{"program", &c.Program}
-	program, err := by.value()
-	if err != nil {
-		return 0, im.fail(what, err)
-	}
-	if _, err := im.exec(ctx, what, calibrationAdd,
-		number, c.Fingerprint, c.Options, date, im.now, string(c.JSON), program); err != nil {
 		return 0, err
 	}
+	var row [3]any // of what may be absent
+	for i, f := range []field{{"through", &c.Through}, {"result", &result}, {"program", &c.Program}} {
+		if row[i], err = f.value(); err != nil {
+			return 0, im.fail(saveCalibration, err)
+		}
+	}
+	_, err = im.exec(ctx, saveCalibration, calibrationAdd, number, c.Fingerprint, c.Options, row[0], im.now, row[1], row[2])
+	if err != nil {
+		return 0, err
+	}
+	return number, im.factors(number, r.Factors)
+}
+
+// result keeps the JSON of a calibration in pieces and returns "", or returns
+// one that is no longer than a piece.
+func (im *Import) result(ctx context.Context, number int, r Result) (short string, err error) {
+	p := newPieces(func(position int, packed []byte) error {
+		_, err := im.exec(ctx, saveCalibration, calibrationPieceAdd, number, position, packed)
+		return err
+	})
+	defer p.discard()
+	if err := r.JSON(p); err != nil {
+		return "", im.fail(saveCalibration, err)
+	}
+	if p.count == 0 {
+		return string(p.piece), nil
+	}
+	return "", p.flush()
+}
+
+// factors saves the factors of a calibration.
+func (im *Import) factors(number int, all iter.Seq[SavedFactor]) error {
 	var quantity string
 	var factor float64
 	labels := newLabels()
 	fields := append(labels.fields[:], field{"number", &number}, field{"quantity", &quantity}, field{"factor", &factor})
-	err = bulk(ctx, im.conn, calibrationFactorAppend, fields, func(add func() error) error {
-		for _, f := range c.Factors {
+	err := bulk(im.ctx, im.conn, calibrationFactorAppend, fields, func(add func() error) error {
+		for f := range all {
 			quantity, labels.Labels, factor = string(f.Quantity), f.Labels, f.Factor
 			if err := add(); err != nil {
 				return err
@@ -110,9 +145,9 @@ func (im *Import) calibration(ctx context.Context, c Calibration) (int, error) {
 		return nil
 	})
 	if err != nil {
-		return 0, im.fail(what, err)
+		return im.fail(saveCalibration, err)
 	}
-	return number, nil
+	return nil
 }
 
 // CalibrationNumber returns the number of the saved calibration of a
@@ -126,53 +161,53 @@ func (l *Log) CalibrationNumber(ctx context.Context, fingerprint, options string
 	return number, nil
 }
 
-// CalibrationDates lists the saved calibrations by number, each with its number
-// and the date of its last row only.
-func (l *Log) CalibrationDates(ctx context.Context) ([]Calibration, error) {
-	var out []Calibration
-	var c Calibration
-	through := field{"through", &c.Through}
-	err := each(ctx, l.db, calibrationDates, []any{&c.Number, &through}, func() error {
-		out = append(out, c)
-		return nil
-	})
-	if err != nil {
-		return nil, fmt.Errorf("data: dates of calibrations: %w", err)
-	}
-	return out, nil
-}
-
-// Calibrations lists the saved calibrations by number, with their factors.
+// Calibrations lists the saved calibrations by number.
 func (l *Log) Calibrations(ctx context.Context) ([]Calibration, error) {
 	var out []Calibration
-	at := map[int]int{} // place in out by number
 	var c Calibration
-	var result string
 	through := field{"through", &c.Through}
 	program := field{"program", &c.Program}
-	targets := []any{&c.Number, &c.Fingerprint, &c.Options, &through, &c.Made, &result, &program, &c.NewestSource}
+	targets := []any{&c.Number, &c.Fingerprint, &c.Options, &through, &c.Made, &program, &c.NewestSource}
 	err := each(ctx, l.db, calibrationsQuery, targets, func() error {
-		next := c
-		next.JSON = []byte(result)
-		at[c.Number] = len(out)
-		out = append(out, next)
+		out = append(out, c)
 		return nil
 	})
 	if err != nil {
 		return nil, fmt.Errorf("data: calibrations: %w", err)
 	}
-	var number int
+	return out, nil
+}
+
+// WriteResult writes the result of a saved calibration to w, as it was saved.
+func (l *Log) WriteResult(ctx context.Context, number int, w io.Writer) error {
+	var whole string
+	err := each(ctx, l.db, calibrationResult, []any{&whole}, func() error {
+		_, err := io.WriteString(w, whole)
+		return err
+	}, number)
+	var piece []byte
+	if err == nil {
+		err = each(ctx, l.db, calibrationPieces, []any{&piece}, func() error { return unpack(piece, w) }, number)
+	}
+	if err != nil {
+		return fmt.Errorf("data: result of calibration %d: %w", number, err)
+	}
+	return nil
+}
+
+// SavedFactors lists the factors of a saved calibration, by quantity, then
+// labels.
+func (l *Log) SavedFactors(ctx context.Context, number int) ([]SavedFactor, error) {
+	var out []SavedFactor
 	var f SavedFactor
 	labels := newLabels()
-	err = each(ctx, l.db, calibrationFactors, labels.scanners([]any{&number, &f.Quantity}, &f.Factor), func() error {
+	err := each(ctx, l.db, calibrationFactors, labels.scanners([]any{&f.Quantity}, &f.Factor), func() error {
 		f.Labels = labels.Labels
-		if i, ok := at[number]; ok { // in a damaged log it may not be
-			out[i].Factors = append(out[i].Factors, f)
-		}
+		out = append(out, f)
 		return nil
-	})
+	}, number)
 	if err != nil {
-		return nil, fmt.Errorf("data: factors of calibrations: %w", err)
+		return nil, fmt.Errorf("data: factors of calibration %d: %w", number, err)
 	}
 	return out, nil
 }

@@ -89,7 +89,8 @@ func dump(t *testing.T, l *Log, names ...string) string {
 	if len(names) == 0 {
 		names = []string{
 			"source", "source_piece", "build", "build_history", "fill", "fill_history", "cord_check", "cord_check_history",
-			"product", "product_history", "part", "part_history", "calibration", "calibration_factor", "open_build",
+			"product", "product_history", "part", "part_history", "calibration", "calibration_factor",
+			"calibration_piece", "open_build",
 			"open_build_history", "form_entry", "maker_units", "split",
 		}
 	}
@@ -277,11 +278,11 @@ func TestAlikeLabels(t *testing.T) {
 
 func TestCalibrationInsidePlan(t *testing.T) {
 	l := newLog(t)
-	number, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", Made: noon, JSON: []byte("{}"), Factors: []SavedFactor{
+	number, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", Made: noon}, found("{}", []SavedFactor{
 		{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.95},
 		{model.Body, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.04},
 		{model.Length, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.02},
-	}})
+	}...))
 	if err != nil || number != 1 {
 		t.Fatalf("saved as %d, %v; want 1", number, err)
 	}

@@ -27,11 +27,11 @@ func fillLog(t *testing.T, l *Log) {
 		add(t, l, file{name: "amended.csv", opt: amend, rows: []model.Row{row}})
 	}
 	for _, c := range []Calibration{
-		{Fingerprint: "f", Options: "a", Through: day(3), Made: noon, Program: "1.0", JSON: []byte("{}"), Factors: []SavedFactor{
-			{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9}}},
-		{Fingerprint: "f", Options: "b", Made: noon, JSON: []byte("{}")},
+		{Fingerprint: "f", Options: "a", Through: day(3), Made: noon, Program: "1.0"},
+		{Fingerprint: "f", Options: "b", Made: noon},
 	} {
-		if _, err := l.SaveCalibration(t.Context(), c); err != nil {
+		factor := SavedFactor{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9}
+		if _, err := l.SaveCalibration(t.Context(), c, found("{}", factor)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -130,6 +130,7 @@ func TestInvariantsBroken(t *testing.T) {
 		{"delete from calibration where number = 1", `calibration "2" is number 1 in order`},
 		{"delete from calibration where number = 1", `calibration "1" is not there and has a factor for shot`},
 		{"update calibration set newest_source = 99 where number = 1", `calibration "1" was made after file 99, which is not kept`},
+		{"insert into calibration_piece values (9, 0, 'x')", `calibration "9" is not there and has a result`},
 		{"update calibration_factor set factor = 0", `calibration "1" has the factor 0.0 for shot`},
 		{"update calibration_factor set quantity = 'colour'", `calibration "1" has a factor for what is no quantity: colour`},
 		{"insert into calibration_factor select number, quantity, maker, core_batch, strand_batch, shot_batch, product, factor from calibration_factor",

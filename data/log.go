@@ -7,8 +7,8 @@
 //   - [Log.SavePlan] keeps the plan of a build until the import that brings it,
 //     [Log.ReplacePlan] changes and [Log.DropPlan] gives it up.
 //   - [Log.Observations] is what fits read: sums over rows, made in SQL.
-//   - [Log.Rows], [Log.Amendments] and [Log.Calibrations] give back what was
-//     put in; [Log.Search], [Log.Row] and [Log.History] a part of it.
+//   - [Log.Rows], [Log.Amendments] and [Log.Calibrations], with [Log.WriteResult]
+//     and [Log.SavedFactors], give back what was put in; [Log.Search], [Log.Row] and [Log.History] a part of it.
 //   - [Log.Backup] copies it; [Log.Invariants], [Log.Versions] and [Log.AsOf] are
 //     what it takes to verify it.
 //

@@ -312,19 +312,21 @@ func TestHardened(t *testing.T) {
 func TestCalibrationsAreAppendOnly(t *testing.T) {
 	l := newLog(t)
 	want := []Calibration{
-		{Number: 1, Fingerprint: "f", Options: "a", Through: day(3), Made: noon, JSON: []byte(`{"x":1}`), Factors: []SavedFactor{
-			{model.Body, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.05},
-			{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9},
-		}},
-		{Number: 2, Fingerprint: "f", Options: "b", Made: noon, JSON: []byte(`{}`)},
+		{Number: 1, Fingerprint: "f", Options: "a", Through: day(3), Made: noon},
+		{Number: 2, Fingerprint: "f", Options: "b", Made: noon},
+	}
+	results := []string{`{"x":1}`, strings.Repeat("of any length ", 3*pieceSize/14)}
+	factors := []SavedFactor{
+		{model.Body, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.05},
+		{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9},
 	}
 	for round := range 2 {
-		for _, c := range want {
-			changed := c
+		for i, c := range want {
+			r := found(results[i], factors[:2-2*i]...)
 			if round == 1 {
-				changed.JSON = []byte("other")
+				r = found("other", factors...)
 			}
-			if n, err := l.SaveCalibration(t.Context(), changed); err != nil || n != c.Number {
+			if n, err := l.SaveCalibration(t.Context(), c, r); err != nil || n != c.Number {
 				t.Errorf("round %d: saved as %d, %v; want %d", round, n, err, c.Number)
 			}
 		}
@@ -336,9 +338,15 @@ func TestCalibrationsAreAppendOnly(t *testing.T) {
 	if d := diff(want, got); d != "" {
 		t.Errorf("calibrations (-want +got):\n%s", d)
 	}
-	dates, err := l.CalibrationDates(t.Context())
-	if d := diff([]Calibration{{Number: 1, Through: day(3)}, {Number: 2}}, dates); err != nil || d != "" {
-		t.Errorf("dates: %v (-want +got):\n%s", err, d)
+	for i, c := range want {
+		var result strings.Builder
+		if err := l.WriteResult(t.Context(), c.Number, &result); err != nil || result.String() != results[i] {
+			t.Errorf("calibration %d: %d bytes of result, %v; want the %d saved", c.Number, result.Len(), err, len(results[i]))
+		}
+		got, err := l.SavedFactors(t.Context(), c.Number)
+		if err != nil || !slices.Equal(got, factors[:2-2*i]) {
+			t.Errorf("factors of calibration %d: %v, %v; want %v", c.Number, got, err, factors[:2-2*i])
+		}
 	}
 	for _, c := range append(want, Calibration{Fingerprint: "f", Options: "c"}, Calibration{Fingerprint: "g", Options: "a"}) {
 		if n, err := l.CalibrationNumber(t.Context(), c.Fingerprint, c.Options); err != nil || n != c.Number {

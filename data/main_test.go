@@ -5,10 +5,12 @@ import (
 	"context"
 	"flag"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -210,6 +212,17 @@ func newLog(t testing.TB) *Log {
 		}
 	})
 	return l
+}
+
+// found is the result of a calibration: its JSON and its factors.
+func found(text string, factors ...SavedFactor) Result {
+	return Result{
+		JSON: func(w io.Writer) error {
+			_, err := io.WriteString(w, text)
+			return err
+		},
+		Factors: slices.Values(factors),
+	}
 }
 
 // file is a file to import: name, rows and what to do with rows that differ.

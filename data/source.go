@@ -1,8 +1,6 @@
 package data
 
 import (
-	"bytes"
-	"compress/gzip"
 	"context"
 	"crypto/sha256"
 	_ "embed"
@@ -36,85 +34,40 @@ var sourcesQuery string
 //go:embed query/source_pieces.sql
 var sourcePieces string
 
-// pieceSize is how many bytes of a file are compressed together: large enough
-// to compress well, small enough that a file of any size passes through.
-const pieceSize = 1 << 20
-
-// source keeps the bytes of a file as they are read. They are compressed on a
-// goroutine of their own.
+// source keeps the bytes of a file as they are read.
 type source struct {
-	im      *Import
-	number  int
-	sum     hash.Hash
-	size    int64
-	piece   []byte // what is not compressed yet
-	pieces  int    // before it
-	gzip    *gzip.Writer
-	packing *backlog // compresses
-	storing *backlog // takes what is compressed
+	im     *Import
+	sum    hash.Hash
+	size   int64
+	pieces *pieces
 }
 
 // newSource keeps the bytes of source number. They go into the log by way of
 // storing.
 func newSource(im *Import, number int, storing *backlog) *source {
-	s := &source{im: im, number: number, sum: sha256.New(), packing: newBacklog(1), storing: storing}
-	s.gzip, _ = gzip.NewWriterLevel(nil, gzip.BestSpeed) // fails for an unknown level only
-	return s
+	return &source{im: im, sum: sha256.New(), pieces: newPieces(func(position int, packed []byte) error {
+		return storing.add(func() error {
+			_, err := im.exec(im.ctx, "keep the file's bytes", sourcePieceAdd, number, position, packed)
+			return err
+		})
+	})}
 }
 
 // Write implements [io.Writer].
-func (s *source) Write(p []byte) (int, error) {
-	s.sum.Write(p)
-	s.size += int64(len(p))
-	written := 0
-	for !s.im.check && len(p) > 0 {
-		if s.piece == nil {
-			s.piece = make([]byte, 0, pieceSize)
-		}
-		n := min(len(p), pieceSize-len(s.piece))
-		s.piece = append(s.piece, p[:n]...)
-		p, written = p[n:], written+n
-		if len(s.piece) == pieceSize {
-			if err := s.pack(); err != nil {
-				return written, err
-			}
-		}
+func (s *source) Write(b []byte) (int, error) {
+	s.sum.Write(b)
+	s.size += int64(len(b))
+	if s.im.check {
+		return len(b), nil
 	}
-	return written + len(p), nil
-}
-
-// pack hands the piece on to be compressed and stored.
-func (s *source) pack() error {
-	piece, position := s.piece, s.pieces
-	s.piece = nil
-	s.pieces++
-	return s.packing.add(func() error {
-		var packed bytes.Buffer
-		s.gzip.Reset(&packed)
-		s.gzip.Write(piece) // a bytes.Buffer takes everything
-		err := s.gzip.Close()
-		return s.storing.add(func() error {
-			if err != nil {
-				return s.im.fail("keep the file's bytes", err)
-			}
-			_, err := s.im.exec(s.im.ctx, "keep the file's bytes", sourcePieceAdd, s.number, position, packed.Bytes())
-			return err
-		})
-	})
+	return s.pieces.Write(b)
 }
 
 // flush waits until all bytes are on their way into the log.
-func (s *source) flush() error {
-	if len(s.piece) > 0 {
-		if err := s.pack(); err != nil {
-			return err
-		}
-	}
-	return s.packing.finish()
-}
+func (s *source) flush() error { return s.pieces.flush() }
 
-// discard gives up what is not compressed yet.
-func (s *source) discard() { s.packing.finish() }
+// discard gives up what is not on its way yet.
+func (s *source) discard() { s.pieces.discard() }
 
 // digest is the SHA-256 of all bytes, in hex.
 func (s *source) digest() string { return hex.EncodeToString(s.sum.Sum(nil)) }
@@ -152,14 +105,7 @@ func (l *Log) Sources(ctx context.Context) ([]SourceFile, error) {
 // WriteSource writes the bytes of an imported file to w, as they were read.
 func (l *Log) WriteSource(ctx context.Context, number int, w io.Writer) error {
 	var piece []byte
-	err := each(ctx, l.db, sourcePieces, []any{&piece}, func() error {
-		r, err := gzip.NewReader(bytes.NewReader(piece))
-		if err != nil {
-			return err
-		}
-		_, err = io.Copy(w, r)
-		return err
-	}, number)
+	err := each(ctx, l.db, sourcePieces, []any{&piece}, func() error { return unpack(piece, w) }, number)
 	if err != nil {
 		return fmt.Errorf("data: bytes of source %d: %w", number, err)
 	}

@@ -19,7 +19,7 @@ import (
 )
 
 // earlier lists the schemas that programs have had before this one.
-var earlier = []int{2, 4, 5, 6}
+var earlier = []int{2, 4, 5, 6, 7}
 
 // earlierLog is the path of a log that an earlier program wrote, see
 // testdata/SOURCE.md.
@@ -150,7 +150,7 @@ func TestUpgradeFails(t *testing.T) {
 		if err == nil {
 			t.Fatalf("migration %d failed and the log opened", failing)
 		}
-		kept := path + ".before-0007"
+		kept := path + ".before-0008"
 		for _, says := range []string{path + " is as it was", kept, bad[failing].Name, "go on with the program that wrote it"} {
 			if !strings.Contains(err.Error(), says) {
 				t.Errorf("%q does not say %q", err, says)
@@ -205,7 +205,7 @@ func TestUpgradeKilled(t *testing.T) {
 	cmd, _ := second(t, asUpgrader, path)
 	deadline := time.Now().Add(30 * time.Second)
 	for { // until the copy is there and the migrations are on
-		if _, err := os.Stat(path + ".before-0007"); err == nil {
+		if _, err := os.Stat(path + ".before-0008"); err == nil {
 			break
 		}
 		if time.Now().After(deadline) {
@@ -218,7 +218,7 @@ func TestUpgradeKilled(t *testing.T) {
 		t.Fatal(err)
 	}
 	cmd.Wait()
-	for _, file := range []string{path, path + ".before-0007"} {
+	for _, file := range []string{path, path + ".before-0008"} {
 		old, err := openUpTo(t.Context(), file, ReadOnly, duckdb.Engine{}.Migrations()[:4])
 		if err != nil {
 			t.Fatal(err)
@@ -247,7 +247,7 @@ func TestUpgradeLeftovers(t *testing.T) {
 	if err := l.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for _, end := range []string{".before-0007", ".before-0008", ".backup"} {
+	for _, end := range []string{".before-0008", ".before-0009", ".backup"} {
 		if err := os.WriteFile(path+end, []byte("x"), 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -258,7 +258,7 @@ func TestUpgradeLeftovers(t *testing.T) {
 		l.Close()
 	}
 	names, _ := filepath.Glob(path + ".*")
-	if want := []string{path + ".backup", path + ".before-0008"}; !slices.Equal(names, want) {
+	if want := []string{path + ".backup", path + ".before-0009"}; !slices.Equal(names, want) {
 		t.Errorf("beside the log: %v, want %v", names, want)
 	}
 }

@@ -1,6 +1,7 @@
 package faults
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -83,18 +84,26 @@ func calibrations(t *testing.T, log *data.Log) (int, error) {
 		return 0, err
 	}
 	for i, c := range saved {
+		var text bytes.Buffer
+		if err := log.WriteResult(t.Context(), c.Number, &text); err != nil {
+			return 0, err
+		}
+		factors, err := log.SavedFactors(t.Context(), c.Number)
+		if err != nil {
+			return 0, err
+		}
 		var result struct {
 			Quantities []struct{ Factors []json.RawMessage }
 		}
-		if err := json.Unmarshal(c.JSON, &result); err != nil {
+		if err := json.Unmarshal(text.Bytes(), &result); err != nil {
 			return 0, fmt.Errorf("calibration %d: %w", c.Number, err)
 		}
 		stated := 0
 		for _, q := range result.Quantities {
 			stated += len(q.Factors)
 		}
-		if c.Number != i+1 || stated == 0 || len(c.Factors) != stated {
-			return 0, fmt.Errorf("calibration %d, number %d, states %d factors and has %d", i+1, c.Number, stated, len(c.Factors))
+		if c.Number != i+1 || stated == 0 || len(factors) != stated {
+			return 0, fmt.Errorf("calibration %d, number %d, states %d factors and has %d", i+1, c.Number, stated, len(factors))
 		}
 	}
 	return len(saved), nil

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"archive/zip"
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -49,7 +50,7 @@ func (w *Workshop) Export(ctx context.Context, file func(name string, content fu
 	if err != nil || len(saved) == 0 {
 		return err
 	}
-	return file(CalibrationsName, func(to io.Writer) error { return writeCalibrations(to, saved) })
+	return file(CalibrationsName, func(to io.Writer) error { return w.writeCalibrations(ctx, to, saved) })
 }
 
 func (w *Workshop) hasRows(ctx context.Context, kind model.Kind) (bool, error) {
@@ -101,15 +102,20 @@ func writeAmendments(to io.Writer, list []data.Amendment) error {
 	return nil
 }
 
-func writeCalibrations(to io.Writer, list []data.Calibration) error {
+// writeCalibrations writes the saved calibrations, one result at a time.
+func (w *Workshop) writeCalibrations(ctx context.Context, to io.Writer, list []data.Calibration) error {
 	for _, s := range list {
+		var result bytes.Buffer
+		if err := w.Log.WriteResult(ctx, s.Number, &result); err != nil {
+			return err
+		}
 		line := struct {
 			Number      int             `json:"number"`
 			Made        time.Time       `json:"made"`
 			Options     string          `json:"options"`
 			Fingerprint string          `json:"fingerprint"`
 			Result      json.RawMessage `json:"result"`
-		}{s.Number, s.Made, s.Options, s.Fingerprint, s.JSON}
+		}{s.Number, s.Made, s.Options, s.Fingerprint, result.Bytes()}
 		if err := json.NewEncoder(to).Encode(line); err != nil {
 			return err
 		}

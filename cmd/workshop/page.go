@@ -90,7 +90,7 @@ func (w *Workshop) Page(ctx context.Context, style report.Style) (report.Page, e
 // readPage reads what a page shows as it is in the log, and the observations
 // that it predicts and judges.
 func (w *Workshop) readPage(ctx context.Context, page *report.Page) (*calibrate.Rows, error) {
-	saved, err := w.Log.CalibrationDates(ctx)
+	saved, err := w.Log.Calibrations(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -193,12 +194,16 @@ func TestPool_Verified(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pool, err := poolIn(saved[0].JSON)
+	var result bytes.Buffer
+	if err := w.Log.WriteResult(t.Context(), saved[0].Number, &result); err != nil {
+		t.Fatal(err)
+	}
+	pool, err := poolIn(result.Bytes())
 	if err != nil || pool == nil || len(pool.Parameters) != 4 || saved[0].Options != autoOption+poolOption+poolPrint(pool) {
 		t.Errorf("saved with options %q, and borrowed %+v (%v)", saved[0].Options, pool, err)
 	}
 	var keys struct{ Pool map[string]any }
-	if err := json.Unmarshal(saved[0].JSON, &keys); err != nil || keys.Pool["workshops"] != 7.0 {
+	if err := json.Unmarshal(result.Bytes(), &keys); err != nil || keys.Pool["workshops"] != 7.0 {
 		t.Errorf("pool %v, %v", keys.Pool, err)
 	}
 	if w.Close(&err); err != nil {

@@ -1,9 +1,9 @@
 package workshop
 
 import (
-	"bytes"
 	"context"
 	"fmt"
+	"io"
 
 	"trueplait/calibrate"
 	"trueplait/data"
@@ -22,24 +22,27 @@ func (w *Workshop) Save(ctx context.Context, cal *calibrate.Calibration) error {
 	if err != nil {
 		return err
 	}
-	var result bytes.Buffer
-	if err := report.CalibrationLine(&result, cal); err != nil {
-		return err
-	}
 	saved := data.Calibration{
 		Fingerprint: print,
 		Options:     w.saveOptions(cal.Pool),
 		Through:     cal.Through,
 		Made:        at,
 		Program:     w.opt.Program,
-		JSON:        result.Bytes(),
 	}
-	for _, q := range cal.Quantities {
-		for _, f := range q.Factors {
-			saved.Factors = append(saved.Factors, data.SavedFactor{Quantity: q.Quantity, Labels: f.Labels, Factor: f.Median})
-		}
-	}
-	if cal.Number, err = w.Log.SaveCalibration(ctx, saved); err != nil {
+	cal.Number, err = w.Log.SaveCalibration(ctx, saved, data.Result{
+		JSON: func(to io.Writer) error { return report.CalibrationLine(to, cal) },
+		Factors: func(yield func(data.SavedFactor) bool) {
+			for i := range cal.Quantities {
+				q := &cal.Quantities[i]
+				for _, f := range q.Factors {
+					if !yield(data.SavedFactor{Quantity: q.Quantity, Labels: f.Labels, Factor: f.Median}) {
+						return
+					}
+				}
+			}
+		},
+	})
+	if err != nil {
 		return err
 	}
 	if w.guild == nil || w.opt.KeepAll || !w.opt.Through.IsZero() || cal.Pool != nil {

@@ -39,6 +39,7 @@ type verifier struct {
 
 	versions     map[model.Kind][]data.Version // by file, then line
 	calibrations []data.Calibration
+	factors      map[int][]data.SavedFactor // by number of their calibration
 }
 
 // read reads what several checks need.
@@ -52,8 +53,16 @@ func (v *verifier) read(ctx context.Context) (err error) {
 			v.versions[kind] = append(v.versions[kind], version)
 		}
 	}
-	v.calibrations, err = v.log.Calibrations(ctx)
-	return err
+	if v.calibrations, err = v.log.Calibrations(ctx); err != nil {
+		return err
+	}
+	v.factors = map[int][]data.SavedFactor{}
+	for _, c := range v.calibrations {
+		if v.factors[c.Number], err = v.log.SavedFactors(ctx, c.Number); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // checking is one check under way.

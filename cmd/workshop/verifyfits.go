@@ -52,11 +52,16 @@ func (v *verifier) fits(ctx context.Context) error {
 
 // refit says what is wrong with a calibration, "" if nothing is.
 func (v *verifier) refit(ctx context.Context, saved data.Calibration) (what string, err error) {
-	was, err := figuresIn(saved.JSON)
-	if err != nil {
-		return fmt.Sprintf("its result cannot be read (%v)", err), nil
+	var result bytes.Buffer
+	if err := v.log.WriteResult(ctx, saved.Number, &result); err != nil {
+		return unreadableResult(ctx, err)
 	}
-	if f := strayFactor(saved, was); f != "" {
+	was, err := figuresIn(result.Bytes())
+	if err != nil {
+		return unreadableResult(ctx, err)
+	}
+	factors := v.factors[saved.Number]
+	if f := strayFactor(factors, was); f != "" {
 		return f + " is another in its result than where plans take it from", nil
 	}
 	past, err := v.log.AsOf(ctx, saved)
@@ -74,11 +79,11 @@ func (v *verifier) refit(ctx context.Context, saved data.Calibration) (what stri
 	case !ok:
 		return "the rows it was made from are not those that the log has of that time", nil
 	}
-	pool, err := poolIn(saved.JSON)
+	pool, err := poolIn(result.Bytes())
 	if err != nil {
 		return fmt.Sprintf("what it borrowed cannot be read (%v)", err), nil
 	}
-	now, err := refitted(ctx, past, saved, Options{Through: through, KeepAll: strings.HasPrefix(saved.Options, keepAllOption)}, pool)
+	now, err := refitted(ctx, past, factors, Options{Through: through, KeepAll: strings.HasPrefix(saved.Options, keepAllOption)}, pool)
 	if err != nil {
 		return unreadable(ctx, err)
 	}
@@ -100,6 +105,15 @@ func (v *verifier) refit(ctx context.Context, saved data.Calibration) (what stri
 		v.note("calibration %d was saved by another version of the program: %s", saved.Number, worst)
 	}
 	return "", nil
+}
+
+// unreadableResult makes what keeps a result from being read a fault of it,
+// unless somebody stopped it.
+func unreadableResult(ctx context.Context, err error) (string, error) {
+	if ctx.Err() != nil {
+		return "", err
+	}
+	return fmt.Sprintf("its result cannot be read (%v)", err), nil
 }
 
 // unreadable makes what keeps rows from being put together or fitted a fault of
@@ -133,9 +147,9 @@ func cutOff(ctx context.Context, past *data.Log, saved data.Calibration) (throug
 	return through, print == saved.Fingerprint, err
 }
 
-// refitted are the figures of a calibration, fitted again, with the factors that
-// were asked for and what it borrowed.
-func refitted(ctx context.Context, past *data.Log, saved data.Calibration, opt Options, pool *model.Pool) (map[string]float64, error) {
+// refitted are the figures of a calibration that had these factors, fitted again
+// with those that were asked for and what it borrowed.
+func refitted(ctx context.Context, past *data.Log, saved []data.SavedFactor, opt Options, pool *model.Pool) (map[string]float64, error) {
 	w := &Workshop{Log: past, opt: opt}
 	if err := w.Reread(ctx); err != nil {
 		return nil, err
@@ -159,7 +173,7 @@ func refitted(ctx context.Context, past *data.Log, saved data.Calibration, opt O
 
 // askedFor are the combinations of labels that a calibration has factors of,
 // and the same fitted without being asked has not.
-func askedFor(saved data.Calibration, unasked *calibrate.Calibration) []model.Labels {
+func askedFor(saved []data.SavedFactor, unasked *calibrate.Calibration) []model.Labels {
 	type combination struct {
 		model.Quantity
 		model.Labels
@@ -171,7 +185,7 @@ func askedFor(saved data.Calibration, unasked *calibrate.Calibration) []model.La
 		}
 	}
 	var out []model.Labels
-	for _, f := range saved.Factors {
+	for _, f := range saved {
 		if !seen[combination{f.Quantity, f.Labels}] && !slices.Contains(out, f.Labels) {
 			out = append(out, f.Labels)
 		}
@@ -287,12 +301,12 @@ func figureText(of map[string]float64, path string) string {
 
 // strayFactor finds a factor that plans take and that the result does not have
 // so, or the other way round; "" where there is none.
-func strayFactor(saved data.Calibration, result map[string]float64) string {
+func strayFactor(saved []data.SavedFactor, result map[string]float64) string {
 	left := maps.Clone(result)
 	maps.DeleteFunc(left, func(path string, _ float64) bool {
 		return !strings.Contains(path, " factors{") || !strings.HasSuffix(path, "} factor")
 	})
-	for _, f := range saved.Factors {
+	for _, f := range saved {
 		labels := map[string]any{}
 		for _, e := range f.Quantity.Effects() {
 			labels[string(e)] = f.Labels.Get(e)

@@ -96,9 +96,9 @@ func (v *verifier) given(ctx context.Context) (*given, error) {
 	for _, p := range slices.Concat(plans, open) {
 		g.plans[p.ID] = p
 	}
-	for _, c := range v.calibrations {
-		for _, f := range c.Factors {
-			g.factors[factorKey{c.Number, f.Quantity, f.Labels}] = f.Factor
+	for number, factors := range v.factors {
+		for _, f := range factors {
+			g.factors[factorKey{number, f.Quantity, f.Labels}] = f.Factor
 		}
 	}
 	return g, nil

@@ -99,7 +99,7 @@ func (w *Workshop) Fit(ctx context.Context, asked ...model.Labels) (*calibrate.C
 	if err != nil {
 		return nil, err
 	}
-	saved, err := w.Log.CalibrationDates(ctx)
+	saved, err := w.Log.Calibrations(ctx)
 	if err != nil || len(saved) == 0 {
 		return c, err
 	}

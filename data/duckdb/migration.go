@@ -23,6 +23,9 @@ var migration0006 string
 //go:embed migration/0007_many.sql
 var migration0007 string
 
+//go:embed migration/0008_result.sql
+var migration0008 string
+
 // Migration is a change of the tables. Once released it is never edited: a
 // later one changes what it did.
 type Migration = struct{ Name, SQL string }
@@ -37,5 +40,6 @@ func (Engine) Migrations() []Migration {
 		{"0005_bench", migration0005},
 		{"0006_verify", migration0006},
 		{"0007_many", migration0007},
+		{"0008_result", migration0008},
 	}
 }

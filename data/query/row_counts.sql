@@ -1,4 +1,4 @@
--- Counts the rows of every table, and reads every cell but the bytes of files, which are
+-- Counts the rows of every table, and reads every cell but the bytes of pieces, which are
 -- large: damage shows when it is read.
 -- Parameters: none.
 -- Columns: name of the table, rows, length of the longest row as text; ordered by name.
@@ -9,6 +9,8 @@ union all
 select 'calibration' as name, count(*) as rows, max(length(cast(r as text))) as longest from calibration as r
 union all
 select 'calibration_factor' as name, count(*) as rows, max(length(cast(r as text))) as longest from calibration_factor as r
+union all
+select 'calibration_piece' as name, count(*) as rows, max(length(cast(r.position as text))) as longest from calibration_piece as r
 union all
 select 'cord_check' as name, count(*) as rows, max(length(cast(r as text))) as longest from cord_check as r
 union all

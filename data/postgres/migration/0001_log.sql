@@ -311,11 +311,21 @@ create table calibration (
     options text collate "C" not null,
     through date,
     made_at timestamp not null,
-    result text collate "C" not null,
+    result text collate "C",
     program text collate "C",
     newest_source integer,
     primary key (workshop, number),
     unique (workshop, fingerprint, options)
+);
+
+-- The result of a calibration, where it is a long one: the bytes are the pieces in order, each
+-- a gzip stream of its own, as of files. calibration.result is NULL then.
+create table calibration_piece (
+    workshop text collate "C" not null default current_user,
+    number integer not null,
+    position integer not null,
+    content_gzip bytea not null,
+    primary key (workshop, number, position)
 );
 
 -- The factors of a calibration: what a plan made with it contains.
