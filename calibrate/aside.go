@@ -43,9 +43,11 @@ type screener struct {
 	src  Source
 	q    model.Quantity
 	left []model.RowKey // never in the fit, for reasons outside it
-	all  []model.Cell   // of all rows but those
 	keep map[model.RowKey]bool
 	scr  screened
+
+	cells *lessCells // of all rows but those left out, less those set aside
+	whole *system    // with none set aside
 }
 
 // screen fits q by REML, sets aside what is far from the fit, refits and
@@ -99,21 +101,24 @@ func screen(ctx context.Context, src Source, q model.Quantity, left []model.RowK
 	slices.SortFunc(x.scr.aside, func(a, b model.Flagged) int {
 		return cmp.Or(a.Date.Compare(b.Date), cmp.Compare(a.Key.ID, b.Key.ID))
 	})
-	scr := x.scr // without the cells of all rows
+	scr := x.scr // without the system of all rows
+	scr.cells = x.cells.left()
 	return &scr, nil
 }
 
 // refit fits the rows that are neither left out nor in aside.
 func (x *screener) refit(ctx context.Context, aside []model.Flagged, start []float64, rough bool) error {
 	if x.scr.sys == nil {
-		var err error
-		if x.all, err = x.src.Cells(ctx, x.q, x.left); err != nil {
+		all, err := x.src.Cells(ctx, x.q, x.left)
+		if err != nil {
 			return err
 		}
+		x.cells, x.whole = newLessCells(x.q, all), newSystem(x.q.Effects(), all, nil)
+		x.scr.sys, x.scr.out = x.whole, x.left
 	}
-	if x.scr.sys == nil || !sameRows(aside, x.scr.aside) {
-		x.scr.cells = cellsWithout(x.all, x.q, aside)
-		x.scr.sys = x.scr.sys.renewed(x.q.Effects(), x.scr.cells, nil)
+	if !sameRows(aside, x.scr.aside) {
+		x.cells.take(aside)
+		x.scr.sys = x.whole.less(x.cells)
 		x.scr.out = slices.Clone(x.left)
 		for _, f := range aside {
 			x.scr.out = append(x.scr.out, f.Key)

@@ -114,9 +114,9 @@ func (s *summed) Summary(context.Context) (model.Summary, error) {
 
 func (s *summed) Cells(_ context.Context, q model.Quantity, aside []model.RowKey) ([]model.Cell, error) {
 	if len(aside) == 0 {
-		return s.all[q], nil
+		return slices.Clone(s.all[q]), nil
 	}
-	return s.kept[q], nil
+	return slices.Clone(s.kept[q]), nil
 }
 
 func (s *summed) Screen(_ context.Context, q model.Quantity, _ model.Fitted, _ []model.RowKey) (model.Screen, error) {

@@ -8,28 +8,49 @@ import (
 	"trueplait/model"
 )
 
-// cellsWithout returns the cells of q, which are in the order of
-// [Source.Cells], less some of their rows. Sums of squares lose nothing by it:
-// what is taken off is about as large as what is left.
-func cellsWithout(cells []model.Cell, q model.Quantity, rows []model.Flagged) []model.Cell {
-	out := slices.Clone(cells)
-	emptied := false
+// lessCells are the cells of a quantity, in the order of [Source.Cells], less
+// some of their rows. Millions are not copied for that: the few that change are
+// kept as they were. Cells without a row left stay, so that each has its place.
+type lessCells struct {
+	q     model.Quantity
+	cells []model.Cell
+	whole map[int]model.Cell // those that have rows taken off, with all their rows
+}
+
+func newLessCells(q model.Quantity, all []model.Cell) *lessCells {
+	return &lessCells{q, all, map[int]model.Cell{}}
+}
+
+// take puts back what was taken off before, and takes these rows off. Sums of
+// squares lose nothing by it: what is taken off is about as large as what is
+// left.
+func (l *lessCells) take(rows []model.Flagged) {
+	for i, c := range l.whole {
+		l.cells[i] = c
+	}
+	clear(l.whole)
 	for i := range rows {
 		r := &rows[i]
-		labels := onlyEffects(&r.Labels, q)
-		at, found := slices.BinarySearchFunc(out, r.Key.Kind, func(c model.Cell, kind model.Kind) int {
+		labels := onlyEffects(&r.Labels, l.q)
+		at, found := slices.BinarySearchFunc(l.cells, r.Key.Kind, func(c model.Cell, kind model.Kind) int {
 			return cmp.Or(cmp.Compare(c.Kind, kind), compareLabels(&c.Labels, &labels, model.Effects))
 		})
 		if !found {
 			continue // left out already
 		}
-		drop(&out[at], math.Log(r.Ratio))
-		emptied = emptied || out[at].N == 0
+		if _, again := l.whole[at]; !again {
+			l.whole[at] = l.cells[at]
+		}
+		drop(&l.cells[at], math.Log(r.Ratio))
 	}
-	if !emptied {
-		return out
-	}
-	return slices.DeleteFunc(out, func(c model.Cell) bool { return c.N == 0 })
+}
+
+// left are the cells that have rows left. It uses up l.
+func (l *lessCells) left() []model.Cell { return withRows(l.cells) }
+
+// withRows are the cells that have rows, in the same memory.
+func withRows(cells []model.Cell) []model.Cell {
+	return slices.DeleteFunc(cells, func(c model.Cell) bool { return c.N == 0 })
 }
 
 // onlyEffects are the labels of q's effects.

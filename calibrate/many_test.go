@@ -118,37 +118,6 @@ func moved(theta []float64, k int, by float64) []float64 {
 	return out
 }
 
-// A system with the pattern of an earlier one gives the same solution as one of
-// its own; one whose pattern has no room does not take it over.
-func TestRenewed(t *testing.T) {
-	obs, _ := crossed.simulate(rand.New(rand.NewPCG(7, 1)))
-	all := newSystem(simulated, cellsOf(obs), nil)
-	some := cellsOf(slices.DeleteFunc(slices.Clone(obs), func(o model.Observation) bool { return math.Abs(o.Y) > 0.12 }))
-	theta := []float64{0.7, 1.5, 0.4, 0.9}
-	for _, tt := range []struct {
-		name   string
-		like   *system
-		cells  []model.Cell
-		shared bool
-	}{
-		{"fewer rows", all, some, true},
-		{"more rows", newSystem(simulated, some[:len(some)/2], nil), cellsOf(obs), false},
-		{"none before", nil, some, false},
-	} {
-		t.Run(tt.name, func(t *testing.T) {
-			got, want := tt.like.renewed(simulated, tt.cells, nil), newSystem(simulated, tt.cells, nil)
-			if shared := tt.like != nil && got.sparsity == tt.like.sparsity; shared != tt.shared {
-				t.Errorf("pattern shared: %v, want %v", shared, tt.shared)
-			}
-			a, b := got.solve(theta, nil), want.solve(theta, nil)
-			checkNear(t, "criterion", a.criterion(), b.criterion(), 1e-9)
-			for i := range b.b {
-				checkNear(t, "effect", a.b[i], b.b[i], 1e-10)
-			}
-		})
-	}
-}
-
 // The axis of a spread of few levels has fallen by 2 at two standard deviations
 // each way.
 func TestSkewAxis(t *testing.T) {

@@ -25,7 +25,8 @@ type Source interface {
 
 	// Cells returns the eligible observations of q that are not in aside,
 	// summed up per kind of row and distinct combination of the labels of q's
-	// effects (blank included), ordered by kind and those labels.
+	// effects (blank included), ordered by kind and those labels. The slice is
+	// the caller's.
 	Cells(ctx context.Context, q model.Quantity, aside []model.RowKey) ([]model.Cell, error)
 
 	// Screen scans every eligible observation of q against fitted effects and

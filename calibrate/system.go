@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"slices"
 
 	"trueplait/model"
@@ -76,19 +77,90 @@ type margin struct {
 // too, with no rows, so that predictions for it need no special case.
 // Effects with no recorded label in cells and extra are left out.
 func newSystem(effects []model.Effect, cells []model.Cell, extra []model.Labels) *system {
-	return (*system)(nil).renewed(effects, cells, extra)
+	s := &system{}
+	s.setCells(cells)
+	for _, e := range effects {
+		s.addEffect(e, cells, extra)
+	}
+	shared := s.shared()
+	s.sparsity = s.newPattern(shared)
+	s.sumUp()
+	s.addTerms(shared)
+	return s
 }
 
-// renewed is the system of other cells of the same log. It shares the pattern
-// of s where that has all it needs.
-func (like *system) renewed(effects []model.Effect, cells []model.Cell, extra []model.Labels) *system {
-	s := &system{}
-	s.cells = make([]cell, len(cells))
+// less is the system of the same cells with some of their rows taken off, and
+// without the cells that have none left. It shares all that a few rows do not
+// change; where they are the last ones of a level, it is built anew.
+func (s *system) less(rest *lessCells) *system {
+	out := &system{
+		effects: s.effects, levels: slices.Clone(s.levels), index: s.index,
+		sparsity: s.sparsity, terms: slices.Clone(s.terms), noBlank: s.noBlank,
+	}
+	for i := range rest.whole {
+		c := &s.cells[i]
+		if !out.takeOff(c, int(c.n)-rest.cells[i].N) {
+			return newSystem(rest.q.Effects(), withRows(slices.Clone(rest.cells)), nil)
+		}
+	}
+	out.setCells(rest.cells)
+	kept := out.cells
+	for i := range rest.cells {
+		if rest.cells[i].N > 0 {
+			kept[0].at, kept[0].blank = s.cells[i].at, s.cells[i].blank
+			kept = kept[1:]
+		}
+	}
+	out.sumUp()
+	return out
+}
+
+// takeOff takes rows of a cell off the levels and terms, and reports whether
+// all of these levels have rows left.
+func (s *system) takeOff(c *cell, rows int) bool {
+	for k, i := range c.at {
+		if i < 0 {
+			continue
+		}
+		if s.levels[i].rows -= rows; s.levels[i].rows == 0 {
+			return false
+		}
+		for _, j := range c.at[:k+1] {
+			if j >= 0 && (i == j || !s.large()) {
+				s.term(i, j, c.blank).n -= float64(rows)
+			}
+		}
+	}
+	return true
+}
+
+// term is where the pattern keeps the element of two levels that rows with
+// given blanks share.
+func (s *system) term(i, j int32, blank uint8) *term {
+	terms := s.terms[:s.noBlank]
+	if blank != 0 {
+		terms = s.terms[s.noBlank:]
+	}
+	at := s.sparsity.at(i, j)
+	first, _ := slices.BinarySearchFunc(terms, at, func(t term, at int32) int { return cmp.Compare(t.at, at) })
+	for terms[first].blank != blank {
+		first++
+	}
+	return &terms[first]
+}
+
+// setCells takes the cells that have rows, without their labels.
+func (s *system) setCells(cells []model.Cell) {
+	s.cells = make([]cell, 0, len(cells))
 	sum := 0.0
 	for i := range cells {
-		s.cells[i] = cell{n: float64(cells[i].N), mean: cells[i].Mean, ss: cells[i].SS, at: nowhere()}
-		s.n += s.cells[i].n
-		sum += s.cells[i].n * cells[i].Mean
+		c := &cells[i]
+		if c.N == 0 {
+			continue
+		}
+		s.cells = append(s.cells, cell{n: float64(c.N), mean: c.Mean, ss: c.SS, at: nowhere()})
+		s.n += float64(c.N)
+		sum += float64(c.N) * c.Mean
 	}
 	if s.n > 0 {
 		s.centre = sum / s.n
@@ -96,11 +168,6 @@ func (like *system) renewed(effects []model.Effect, cells []model.Cell, extra []
 	for i := range s.cells {
 		s.cells[i].mean -= s.centre
 	}
-	for _, e := range effects {
-		s.addEffect(e, cells, extra)
-	}
-	s.sumUp(like)
-	return s
 }
 
 // forget drops the cells, which contrasts need no more: a fit would.
@@ -187,14 +254,9 @@ func (c *cell) add(d cell) {
 	c.n = n
 }
 
-// sumUp fills pattern, terms and margins from the cells.
-func (s *system) sumUp(like *system) {
-	shared := s.shared()
-	if s.sparsity = s.patternOf(like, shared); s.sparsity == nil {
-		s.sparsity = s.newPattern(shared)
-	}
+// sumUp sums up the cells by what is blank in them: margins and wholes.
+func (s *system) sumUp() {
 	own := make([]margin, len(s.levels))
-	terms := make([]term, 0, len(shared)+len(s.levels))
 	for _, cells := range s.byBlank() {
 		clear(own)
 		all := whole{blank: s.cells[cells[0]].blank}
@@ -216,36 +278,26 @@ func (s *system) sumUp(like *system) {
 		s.whole = append(s.whole, all)
 		for l, m := range own {
 			if m.n > 0 {
-				k := uint8(s.levels[l].effect)
 				s.margins = append(s.margins, margin{m.n, m.sum, int32(l), all.blank})
-				terms = append(terms, term{m.n, s.sparsity.at(int32(l), int32(l)), k, k, all.blank})
 			}
 		}
 	}
+}
+
+// addTerms fills the terms from the margins and what levels share.
+func (s *system) addTerms(shared []together) {
 	if s.large() {
 		shared = nil // the pattern has no place for them
+	}
+	terms := make([]term, 0, len(s.margins)+len(shared))
+	for _, m := range s.margins {
+		k := uint8(s.levels[m.level].effect)
+		terms = append(terms, term{m.n, s.sparsity.at(m.level, m.level), k, k, m.blank})
 	}
 	for _, x := range shared {
 		terms = append(terms, term{x.n, s.sparsity.at(x.i, x.j), uint8(s.levels[x.i].effect), uint8(s.levels[x.j].effect), x.blank})
 	}
 	s.sortTerms(terms)
-}
-
-// patternOf returns the other system's pattern if it has a place for all that
-// levels of this one share, or is too large to have any; nil else.
-func (s *system) patternOf(like *system, shared []together) *sparsity {
-	if like == nil || !slices.EqualFunc(s.levels, like.levels, func(a, b level) bool { return a.effect == b.effect && a.name == b.name }) {
-		return nil
-	}
-	if like.large() {
-		return like.sparsity // a few rows less are no less to eliminate
-	}
-	for _, x := range shared {
-		if like.sparsity.at(x.i, x.j) < 0 {
-			return nil
-		}
-	}
-	return like.sparsity
 }
 
 func (s *system) newPattern(shared []together) *sparsity {
