@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // writeJSON writes v with two spaces of indent. Text is left as people read
@@ -38,16 +39,17 @@ type sink interface {
 }
 
 type encoder struct {
-	to     sink
-	indent string
-	depth  int
-	other  bytes.Buffer // what encoding/json makes of a value
-	json   *json.Encoder
-	digits [32]byte
+	to      sink
+	indent  string
+	depth   int
+	margin  []byte       // a line feed and the indents of the deepest line so far
+	other   bytes.Buffer // what encoding/json makes of a value
+	json    *json.Encoder
+	scratch []byte
 }
 
 func newEncoder(to sink, indent string) *encoder {
-	e := &encoder{to: to, indent: indent}
+	e := &encoder{to: to, indent: indent, margin: []byte("\n")}
 	e.json = json.NewEncoder(&e.other)
 	e.json.SetEscapeHTML(false)
 	return e
@@ -62,8 +64,19 @@ func (e *encoder) value(v any) error {
 	case iter.Seq[object]:
 		return e.list(v)
 	case number:
-		_, err := e.to.Write(v.append(e.digits[:0]))
+		e.scratch = v.append(e.scratch[:0])
+		_, err := e.to.Write(e.scratch)
 		return err
+	case int:
+		e.scratch = strconv.AppendInt(e.scratch[:0], int64(v), 10)
+		_, err := e.to.Write(e.scratch)
+		return err
+	case string:
+		if isPlain(v) {
+			e.scratch = append(append(append(e.scratch[:0], '"'), v...), '"')
+			_, err := e.to.Write(e.scratch)
+			return err
+		}
 	}
 	e.other.Reset()
 	if err := e.json.Encode(v); err != nil {
@@ -135,10 +148,21 @@ func (e *encoder) line() {
 	if e.indent == "" {
 		return
 	}
-	e.to.WriteByte('\n')
-	for range e.depth {
-		io.WriteString(e.to, e.indent)
+	n := 1 + e.depth*len(e.indent)
+	for len(e.margin) < n {
+		e.margin = append(e.margin, e.indent...)
 	}
+	e.to.Write(e.margin[:n])
+}
+
+// isPlain reports whether text is the same in JSON, between quotes.
+func isPlain(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c == '"' || c == '\\' || c >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 // number is a figure in JSON: shortest decimals that read back as the same

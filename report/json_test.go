@@ -27,6 +27,25 @@ func TestNumber_AsEncodingJSON(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) { check(t, rapid.Float64().Draw(t, "x")) })
 }
 
+// Text is written as encoding/json writes it, but for the escapes of HTML.
+func TestEncodeJSON_Text(t *testing.T) {
+	check := func(t rapid.TB, text string) {
+		var got, want bytes.Buffer
+		e := json.NewEncoder(&want)
+		e.SetEscapeHTML(false)
+		if err := e.Encode(text); err != nil {
+			t.Fatal(err)
+		}
+		if err := encodeJSON(&got, "", text); err != nil || got.String() != want.String() {
+			t.Errorf("%q is %s, want %s (%v)", text, &got, &want, err)
+		}
+	}
+	for _, text := range []string{"", "Arlo", "8 ft", `6'2"`, `a\b`, "a\tb", "\x1f", "\x7f", "<&>", "½", "\u2028", "\xff"} {
+		check(t, text)
+	}
+	rapid.Check(t, func(t *rapid.T) { check(t, rapid.String().Draw(t, "text")) })
+}
+
 // What is written as it comes is what encoding/json makes of the whole, on one
 // line and indented.
 func TestEncodeJSON_AsEncodingJSON(t *testing.T) {
