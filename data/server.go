@@ -15,10 +15,10 @@ func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.db.reads = mode == ReadOnly
 	if err := l.prepareServer(ctx, mode); err != nil {
 		return nil, errors.Join(err, l.Close())
 	}
+	l.db.reads = mode == ReadOnly
 	return l, nil
 }
 
@@ -59,7 +59,7 @@ func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) e
 		return fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; nothing was changed",
 			l.path, ErrNewer, name, known[len(known)-1].Name)
 	case version == len(known):
-		return nil
+		return l.reword(ctx)
 	case mode == ReadOnly && version == 0:
 		return fmt.Errorf("%w at %s: import a file first, or name the log with --log", ErrNoLog, l.path)
 	case mode == ReadOnly:
@@ -70,6 +70,18 @@ func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) e
 	}
 	if err := l.migrate(ctx, version, known); err != nil {
 		return serverError(l.path, err)
+	}
+	return l.reword(ctx)
+}
+
+// reword takes the words of a divided log, if this is one.
+func (l *Log) reword(ctx context.Context) error {
+	is, err := postgres.Sharded(ctx, l.db.DB)
+	if err != nil {
+		return serverError(l.path, err)
+	}
+	if is {
+		l.db = newDatabase(l.db.DB, postgres.Engine{Divided: true})
 	}
 	return nil
 }

@@ -72,7 +72,9 @@ func New(ctx context.Context, log *data.Log, opt Options) (*Workshop, error) {
 	debug.SetGCPercent(400) // a fit keeps little, and ends before collecting pays
 	debug.SetMemoryLimit(memory)
 	w := &Workshop{Log: log, opt: opt}
-	w.guild, _ = any(log).(Guild)
+	if log.Shared() {
+		w.guild = log
+	}
 	if err := w.Reread(ctx); err != nil {
 		return nil, errors.Join(err, log.Close())
 	}

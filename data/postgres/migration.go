@@ -11,6 +11,9 @@ var migration0002 string
 //go:embed migration/0003_fit.sql
 var migration0003 string
 
+//go:embed migration/0004_pool.sql
+var migration0004 string
+
 // Migration is a change of the tables. Once released it is never edited: a
 // later one changes what it did.
 type Migration = struct{ Name, SQL string }
@@ -21,5 +24,6 @@ func (Engine) Migrations() []Migration {
 		{"0001_log", migration0001},
 		{"0002_view", migration0002},
 		{"0003_fit", migration0003},
+		{"0004_pool", migration0004},
 	}
 }

@@ -9,6 +9,7 @@ import (
 	_ "embed" // statements
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"strings"
 	"time"
@@ -41,18 +42,22 @@ var scanFew string
 //go:embed query/role.sql
 var role string
 
-// Engine is PostgreSQL.
-type Engine struct{}
+// Engine is PostgreSQL, of a log whose builds are divided among servers or not.
+type Engine struct{ Divided bool }
 
 // Words returns the statements that PostgreSQL words differently, by the name of
 // the shared one's file.
-func (Engine) Words() map[string]string {
-	return map[string]string{
+func (e Engine) Words() map[string]string {
+	words := map[string]string{
 		"digests":          digests,
 		"maker_units_set":  makerUnitsSet,
 		"migration_exists": migrationExists,
 		"table_count":      tableCount,
 	}
+	if e.Divided {
+		maps.Copy(words, dividedWords())
+	}
+	return words
 }
 
 // Shadows reports whether a temporary table stands in front of a table of its
@@ -115,6 +120,7 @@ func Connect(address string, connected func()) (*sql.DB, error) {
 	}
 	config.RuntimeParams["search_path"] = schema + ", pg_catalog"
 	config.RuntimeParams["timezone"] = "UTC"
+	config.RuntimeParams["enable_partitionwise_aggregate"] = "on" // or the servers of a divided log send rows
 	config.RuntimeParams["application_name"] = "trueplait"
 	config.RuntimeParams["jit"] = "off" // it takes seconds to compile what runs for tenths of one
 	if config.ConnectTimeout == 0 {

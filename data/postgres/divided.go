@@ -1,0 +1,75 @@
+package postgres
+
+import _ "embed" // statements
+
+//go:embed divided/cells.sql
+var dividedCells string
+
+//go:embed divided/combinations.sql
+var dividedCombinations string
+
+//go:embed divided/compared_load.sql
+var dividedComparedLoad string
+
+//go:embed divided/compared_stage.sql
+var dividedComparedStage string
+
+//go:embed divided/compared_unstage.sql
+var dividedComparedUnstage string
+
+//go:embed divided/digests.sql
+var dividedDigests string
+
+//go:embed divided/fitted_level_append.sql
+var dividedFittedLevelAppend string
+
+//go:embed divided/fitted_level_clear.sql
+var dividedFittedLevelClear string
+
+//go:embed divided/level_fill.sql
+var dividedLevelFill string
+
+//go:embed divided/observed_body.sql
+var dividedObservedBody string
+
+//go:embed divided/observed_length.sql
+var dividedObservedLength string
+
+//go:embed divided/observed_shot.sql
+var dividedObservedShot string
+
+//go:embed divided/observed_strand.sql
+var dividedObservedStrand string
+
+//go:embed divided/observed_weight.sql
+var dividedObservedWeight string
+
+//go:embed divided/residual_correlation.sql
+var dividedResidualCorrelation string
+
+//go:embed divided/wanted_numbers.sql
+var dividedWantedNumbers string
+
+// dividedWords are the statements of a divided log that differ from those of a
+// log in one place: servers sum up their own builds, and are told what that
+// takes.
+func dividedWords() map[string]string {
+	return map[string]string{
+		"cells":                dividedCells,
+		"combinations":         dividedCombinations,
+		"compared_load":        dividedComparedLoad,
+		"compared_stage":       dividedComparedStage,
+		"compared_unstage":     dividedComparedUnstage,
+		"digests":              dividedDigests,
+		"fitted_level_append":  dividedFittedLevelAppend,
+		"fitted_level_clear":   dividedFittedLevelClear,
+		"level_fill":           dividedLevelFill,
+		"observed_body":        dividedObservedBody,
+		"observed_length":      dividedObservedLength,
+		"observed_shot":        dividedObservedShot,
+		"observed_strand":      dividedObservedStrand,
+		"observed_weight":      dividedObservedWeight,
+		"residual_correlation": dividedResidualCorrelation,
+		"wanted_numbers":       dividedWantedNumbers,
+	}
+}

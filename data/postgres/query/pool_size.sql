@@ -1,0 +1,4 @@
+-- Counts the other workshops that share anything.
+-- Parameters: none.
+-- Columns: number.
+select pool_size();
