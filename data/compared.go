@@ -53,12 +53,16 @@ var asideClear string
 // to who has the log's connection.
 type compared struct {
 	staged bool // there are its tables
-	filled bool // and the table of residuals
+	rows   int  // in it
 	by     *Observations
 	shown  model.Quantity // which one the view observed shows; "": there is none
 	levels levels
 	aside  map[model.Quantity][]model.RowKey // rows that fits left out
-	places map[model.Quantity]map[wanted]place
+	places map[model.Quantity]map[seat]place
+	stated map[model.Quantity]map[int64]stated // by rows' numbers
+	spread map[model.Quantity]spread           // of the residuals last scanned
+
+	numbers map[model.RowKey]int64 // of rows
 }
 
 // with runs do on the log's connection, which nobody else has meanwhile, with
@@ -104,7 +108,12 @@ func (o *Observations) load(ctx context.Context, conn *session) error {
 	if err := at.levels.fill(ctx, conn, o.through); err != nil {
 		return err
 	}
-	if _, err := conn.ExecContext(ctx, comparedLoad, o.through, o.everything); err != nil {
+	loaded, err := conn.ExecContext(ctx, comparedLoad, o.through, o.everything)
+	if err != nil {
+		return err
+	}
+	rows, err := loaded.RowsAffected()
+	if err != nil {
 		return err
 	}
 	if len(o.splits) > 0 {
@@ -112,15 +121,12 @@ func (o *Observations) load(ctx context.Context, conn *session) error {
 			return err
 		}
 	}
-	at.by = o
+	at.rows, at.by = int(rows), o
 	return nil
 }
 
 // restart empties the tables.
 func (c *compared) restart(ctx context.Context, conn *session) error {
-	if err := c.dropResidual(ctx, conn); err != nil {
-		return err
-	}
 	// Only ever our own tables, not those that somebody else put into the file.
 	if c.shown != "" {
 		if err := execAll(ctx, conn, observedUnstage); err != nil {
@@ -138,31 +144,14 @@ func (c *compared) restart(ctx context.Context, conn *session) error {
 	if err != nil {
 		return err
 	}
-	*c = compared{staged: true, aside: map[model.Quantity][]model.RowKey{}, places: map[model.Quantity]map[wanted]place{}}
-	return nil
-}
-
-// dropResidual drops the table of residuals, if there is one of ours.
-func (c *compared) dropResidual(ctx context.Context, conn *session) error {
-	if !c.filled {
-		return nil
+	*c = compared{
+		staged:  true,
+		aside:   map[model.Quantity][]model.RowKey{},
+		places:  map[model.Quantity]map[seat]place{},
+		stated:  map[model.Quantity]map[int64]stated{},
+		spread:  map[model.Quantity]spread{},
+		numbers: map[model.RowKey]int64{},
 	}
-	if err := execAll(ctx, conn, residualUnstage); err != nil {
-		return err
-	}
-	c.filled = false
-	return nil
-}
-
-// newResidual makes an empty table of residuals.
-func (c *compared) newResidual(ctx context.Context, conn *session) error {
-	if err := c.dropResidual(ctx, conn); err != nil {
-		return err
-	}
-	if err := execAll(ctx, conn, residualStage); err != nil {
-		return err
-	}
-	c.filled = true
 	return nil
 }
 
@@ -204,12 +193,19 @@ func (o *Observations) setAside(ctx context.Context, conn *session, of ...model.
 	if _, err := conn.ExecContext(ctx, asideClear); err != nil {
 		return err
 	}
-	var quantity, kind, id string
-	err := bulk(ctx, conn, asideAppend, []field{{"quantity", &quantity}, {"kind", &kind}, {"id", &id}}, func(add func() error) error {
-		for _, r := range of {
+	rows := make([][]int64, len(of))
+	for i, r := range of {
+		var err error
+		if rows[i], err = o.numbers(ctx, conn, r.Aside); err != nil {
+			return err
+		}
+	}
+	var quantity string
+	var n int64
+	err := bulk(ctx, conn, asideAppend, []field{{"quantity", &quantity}, {"n", &n}}, func(add func() error) error {
+		for i, r := range of {
 			quantity = string(r.Quantity)
-			for _, key := range r.Aside {
-				kind, id = string(key.Kind), key.ID
+			for _, n = range rows[i] {
 				if err := add(); err != nil {
 					return err
 				}

@@ -368,7 +368,7 @@ func TestCombinations(t *testing.T) {
 // all.
 func TestManyRows(t *testing.T) {
 	l := newLog(t)
-	const rows = 5 * fewSizes
+	const rows = 5 * fewRows
 	importMany(t, l, rows)
 	o := reader(t, l)
 	aside := []model.RowKey{{Kind: model.Builds, ID: "B0000007"}}
@@ -392,17 +392,28 @@ func TestManyRows(t *testing.T) {
 	memory := calibrate.NewRows(of)
 	fitted := model.Fitted{Mean: 0.001, Theta2: map[model.Effect]float64{model.Maker: 1},
 		Levels: []model.LevelEffect{{Effect: model.Maker, Level: "maker 1", Value: 0.002, Rows: 9}}}
+	far := fitted
+	far.Mean = 0.03 // nothing is where the scan before found it
 	for q := range of {
-		got, err := o.Screen(t.Context(), q, fitted, aside)
-		if err != nil {
-			t.Fatal(err)
-		}
-		want, err := memory.Screen(t.Context(), q, fitted, aside)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got.N != want.N || math.Abs(got.Scale-want.Scale) > 1e-13 || len(got.Flagged) != len(want.Flagged) {
-			t.Errorf("%s: %d rows, scale %.15g, %d flagged; want %d, %.15g, %d", q, got.N, got.Scale, len(got.Flagged), want.N, want.Scale, len(want.Flagged))
+		for _, f := range []model.Fitted{fitted, far, fitted} {
+			want, err := memory.Screen(t.Context(), q, f, aside)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f.Sigma = range []float64{0, 1e-9, 0.02, 5, math.Inf(1), model.Unknown} {
+				got, err := o.Screen(t.Context(), q, f, aside)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if got.N != want.N || math.Abs(got.Scale-want.Scale) > 1e-13 || len(got.Flagged) != len(want.Flagged) {
+					t.Errorf("%s, mean %g, sigma %g: %d rows, scale %.15g, %d flagged; want %d, %.15g, %d",
+						q, f.Mean, f.Sigma, got.N, got.Scale, len(got.Flagged), want.N, want.Scale, len(want.Flagged))
+				}
+				// The next begins without what this one found.
+				if f.Mean == fitted.Mean {
+					delete(l.compared.spread, q)
+				}
+			}
 		}
 	}
 	shot, body := model.Residuals{Quantity: model.Shot, Aside: aside, Fitted: fitted}, model.Residuals{Quantity: model.Body, Fitted: fitted}

@@ -67,7 +67,7 @@ func (r *record) scanners(extra ...any) []any {
 	return append(out, extra...)
 }
 
-// field is a column of a record: a pointer to a string, float64, int or
+// field is a column of a record: a pointer to a string, float64, int, int64 or
 // time.Time. What is blank there ("", NaN, 0, the zero time) is NULL in SQL.
 type field struct {
 	name string
@@ -92,6 +92,8 @@ func (f *field) Scan(src any) error {
 		case int64:
 			*p = int(x)
 		}
+	case *int64:
+		*p, _ = src.(int64)
 	case *time.Time:
 		*p, _ = src.(time.Time)
 	default:
@@ -125,6 +127,10 @@ func (f *field) value() (driver.Value, error) {
 		if *p != 0 {
 			return int32(*p), nil
 		}
+	case *int64:
+		if *p != 0 {
+			return *p, nil
+		}
 	case *time.Time:
 		if !p.IsZero() {
 			return *p, nil
@@ -155,6 +161,8 @@ func (f *field) sqlType() string {
 		return "double precision"
 	case *int:
 		return "integer"
+	case *int64:
+		return "bigint"
 	case *time.Time:
 		return "date"
 	}

@@ -1,10 +1,12 @@
 package data
 
 import (
+	"cmp"
 	"context"
 	_ "embed"
 	"math"
 	"slices"
+	"time"
 
 	"trueplait/model"
 )
@@ -18,29 +20,8 @@ var fittedLevelAppend string
 //go:embed query/fitted_level_clear.sql
 var fittedLevelClear string
 
-//go:embed query/wanted_stage.sql
-var wantedStage string
-
-//go:embed query/wanted_append.sql
-var wantedAppend string
-
-//go:embed query/wanted_clear.sql
-var wantedClear string
-
-//go:embed query/wanted_places.sql
-var wantedPlaces string
-
-//go:embed query/residual_stage.sql
-var residualStage string
-
-//go:embed query/residual_unstage.sql
-var residualUnstage string
-
-//go:embed query/residual_fill.sql
-var residualFill string
-
-//go:embed query/residual_far.sql
-var residualFar string
+//go:embed query/wanted_rows.sql
+var wantedRows string
 
 //go:embed query/residual_correlation.sql
 var residualCorrelation string
@@ -110,18 +91,12 @@ func (o *Observations) Screen(ctx context.Context, q model.Quantity, f model.Fit
 		if err := o.setFitted(ctx, conn, model.Residuals{Quantity: q, Fitted: f, Aside: aside}); err != nil {
 			return err
 		}
-		if err := o.log.compared.newResidual(ctx, conn); err != nil {
+		found, scale, err := o.scatter(ctx, conn, q, f)
+		if err != nil {
 			return err
 		}
-		if _, err := conn.ExecContext(ctx, residualFill, chosen(q.Effects(), string(q), f.Mean)...); err != nil {
-			return err
-		}
-		var err error
-		if s.N, s.Scale, err = scatter(ctx, conn, f.Sigma); err != nil {
-			return err
-		}
-		s.Scale = max(1.4826*s.Scale, model.MinScale)
-		rows, err := o.far(ctx, conn, q, f, s.Scale)
+		s.N, s.Scale = found.n, scale
+		rows, err := o.far(ctx, conn, q, f, found.far, scale)
 		if err != nil {
 			return err
 		}
@@ -140,47 +115,79 @@ type far struct {
 	lone map[model.Effect]bool // where only the other effects speak, it is far off
 }
 
-// far lists the rows that may be flagged, in the order of [model.Screen].
-func (o *Observations) far(ctx context.Context, conn *session, q model.Quantity, f model.Fitted, scale float64) ([]far, error) {
-	fitted := fittedLevels(f)
-	outside, alone := model.FlagAt*scale, math.Log(model.LoneAt)
-	var r far
-	var at numbered
-	var y float64
-	targets := at.scanners([]any{&r.Key.Kind, &r.Key.ID, &r.Date}, &y, &r.Ratio, &r.T)
+// stated is what a row says of a quantity.
+type stated struct {
+	key      model.RowKey
+	date     time.Time
+	labels   model.Labels
+	y, ratio float64
+}
+
+// far lists which of the rows that a scan found may be flagged, in the order of
+// [model.Screen].
+func (o *Observations) far(ctx context.Context, conn *session, q model.Quantity, f model.Fitted, found map[int64]float64, scale float64) ([]far, error) {
+	rows, err := o.stated(ctx, conn, q, found)
+	if err != nil {
+		return nil, err
+	}
+	fitted, alone := fittedLevels(f), math.Log(model.LoneAt)
 	var out []far
-	err := each(ctx, conn, residualFar, targets, func() error {
-		next := r
-		next.Labels = o.log.compared.levels.labels(&at)
-		next.out = math.Abs(r.T) > outside
-		left := y - f.Mean
+	for n, t := range found {
+		row := rows[n]
+		r := far{out: math.Abs(t) > model.FlagAt*scale, lone: map[model.Effect]bool{}}
+		r.Key, r.Date, r.Labels, r.Ratio, r.T = row.key, row.date, row.labels, row.ratio, t
+		left := row.y - f.Mean
 		for _, e := range q.Effects() {
-			left -= fitted[level{e, next.Labels.Get(e)}].Value
+			left -= fitted[level{e, r.Labels.Get(e)}].Value
 		}
-		next.lone = map[model.Effect]bool{}
 		for _, e := range q.Effects() {
-			l := level{e, next.Labels.Get(e)}
+			l := level{e, r.Labels.Get(e)}
 			if l.label != "" && fitted[l].Rows <= 1 && math.Abs(left+fitted[l].Value) > alone {
-				next.lone[e] = true
+				r.lone[e] = true
 			}
 		}
-		out = append(out, next)
+		if r.out || len(r.lone) > 0 {
+			out = append(out, r)
+		}
+	}
+	slices.SortFunc(out, func(a, b far) int {
+		return cmp.Or(cmp.Compare(math.Abs(b.T), math.Abs(a.T)), a.Date.Compare(b.Date),
+			cmp.Compare(a.Key.ID, b.Key.ID), cmp.Compare(a.Key.Kind, b.Key.Kind))
+	})
+	return out, nil
+}
+
+// stated returns what rows say of q, by their numbers. It is kept while the rows
+// are at work: from one scan to the next hardly any others stand out.
+func (o *Observations) stated(ctx context.Context, conn *session, q model.Quantity, found map[int64]float64) (map[int64]stated, error) {
+	at := &o.log.compared
+	known := at.stated[q]
+	if known == nil {
+		known = map[int64]stated{}
+		at.stated[q] = known
+	}
+	var unknown []wanted
+	for n := range found {
+		if _, ok := known[n]; !ok {
+			unknown = append(unknown, wanted{n: n})
+		}
+	}
+	if len(unknown) == 0 {
+		return known, nil
+	}
+	if err := o.setWanted(ctx, conn, unknown); err != nil {
+		return nil, err
+	}
+	var n int64
+	var r stated
+	var labels numbered
+	targets := labels.scanners([]any{&n, &r.key.Kind, &r.key.ID, &r.date}, &r.y, &r.ratio)
+	err := each(ctx, conn, wantedRows, targets, func() error {
+		r.labels = at.levels.labels(&labels)
+		known[n], at.numbers[r.key] = r, n
 		return nil
-	}, outside, alone)
-	return out, err
-}
-
-// level is one label of one effect.
-type level struct {
-	effect model.Effect
-	label  string
-}
-
-// wanted is a row to be placed among the rows of one of its levels, or asked
-// for as it is where that is none.
-type wanted struct {
-	level
-	key model.RowKey
+	})
+	return known, err
 }
 
 // flag returns the rows that stand out, and those that are the only eligible
@@ -198,7 +205,7 @@ func (o *Observations) flag(ctx context.Context, conn *session, q model.Quantity
 	for _, r := range rows {
 		for e := range r.lone {
 			if at := (level{e, r.Labels.Get(e)}); candidates[at] == 1 {
-				want = append(want, wanted{at, r.Key})
+				want = append(want, wanted{key: r.Key, date: r.Date, level: at})
 			}
 		}
 	}
@@ -210,7 +217,7 @@ func (o *Observations) flag(ctx context.Context, conn *session, q model.Quantity
 	for _, r := range rows {
 		for _, e := range q.Effects() {
 			at := level{e, r.Labels.Get(e)}
-			if r.Lone == "" && r.lone[e] && candidates[at] == 1 && places[wanted{at, r.Key}].rows == 1 {
+			if r.Lone == "" && r.lone[e] && candidates[at] == 1 && places[seat{at, r.Key}].rows == 1 {
 				r.Lone = e
 			}
 		}
@@ -219,93 +226,6 @@ func (o *Observations) flag(ctx context.Context, conn *session, q model.Quantity
 		}
 	}
 	return out, nil
-}
-
-// place fills in the places of flagged rows among those of their maker and
-// batches, for labels that several of them share.
-func (o *Observations) place(ctx context.Context, conn *session, q model.Quantity, flagged []model.Flagged) error {
-	shared := map[level]int{}
-	batches := slices.DeleteFunc(slices.Clone(q.Effects()), func(e model.Effect) bool { return e == model.Product })
-	for _, r := range flagged {
-		for _, e := range batches {
-			shared[level{e, r.Labels.Get(e)}]++
-		}
-	}
-	var want []wanted
-	for _, r := range flagged {
-		for _, e := range batches {
-			if at := (level{e, r.Labels.Get(e)}); at.label != "" && shared[at] > 1 {
-				want = append(want, wanted{at, r.Key})
-			}
-		}
-	}
-	places, err := o.places(ctx, conn, q, want)
-	if err != nil {
-		return err
-	}
-	for i := range flagged {
-		r := &flagged[i]
-		r.Place = map[model.Effect]int{}
-		for _, e := range batches {
-			if at := (level{e, r.Labels.Get(e)}); at.label != "" && shared[at] > 1 {
-				r.Place[e] = places[wanted{at, r.Key}].at
-			}
-		}
-	}
-	return nil
-}
-
-// setWanted fills the temporary table of rows asked for.
-func (o *Observations) setWanted(ctx context.Context, conn *session, want []wanted) error {
-	if err := execAll(ctx, conn, wantedStage, wantedClear); err != nil {
-		return err
-	}
-	var effect, kind, id string
-	var place, n int
-	fields := []field{{"place", &place}, {"effect", &effect}, {"level", &n}, {"kind", &kind}, {"id", &id}}
-	return bulk(ctx, conn, wantedAppend, fields, func(add func() error) error {
-		for i, w := range want {
-			place, effect, kind, id = i+1, string(w.effect), string(w.key.Kind), w.key.ID
-			n = o.log.compared.levels.number[w.effect][w.label]
-			if err := add(); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// place is where a row stands among the eligible rows of a level, from 1, and
-// how many those are.
-type place struct{ at, rows int }
-
-// places returns the place of each wanted row among the eligible rows of its
-// level. It stays what it is while the rows are at work.
-func (o *Observations) places(ctx context.Context, conn *session, q model.Quantity, want []wanted) (map[wanted]place, error) {
-	known := o.log.compared.places[q]
-	if known == nil {
-		known = map[wanted]place{}
-		o.log.compared.places[q] = known
-	}
-	var unknown []wanted
-	for _, w := range want {
-		if _, ok := known[w]; !ok {
-			unknown = append(unknown, w)
-		}
-	}
-	if len(unknown) == 0 {
-		return known, nil
-	}
-	if err := o.setWanted(ctx, conn, unknown); err != nil {
-		return nil, err
-	}
-	var i int
-	var p place
-	err := each(ctx, conn, wantedPlaces, []any{&i, &p.at, &p.rows}, func() error {
-		known[unknown[i-1]] = p
-		return nil
-	})
-	return known, err
 }
 
 // Correlation returns Pearson's correlation of the residuals of shot and body

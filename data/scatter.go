@@ -3,129 +3,98 @@ package data
 import (
 	"context"
 	_ "embed"
+	"errors"
 	"math"
+
+	"trueplait/model"
 )
 
-//go:embed query/residual_count.sql
-var residualCount string
+//go:embed query/residual_scan.sql
+var residualScan string
 
-//go:embed query/residual_bins.sql
-var residualBins string
-
-//go:embed query/residual_below.sql
-var residualBelow string
-
-//go:embed query/residual_sizes.sql
-var residualSizes string
-
-// scatter counts the residuals, and says how far those that the fit used lie
-// from their median: the median of the distances. It is 0 where there are none.
-// sigma is a guess of their standard deviation.
-//
-// Both medians are exact. Few residuals are read; of many only those are that
-// lie near the middle, which is found by counting, so that no engine has to put
-// all of them in order.
-func scatter(ctx context.Context, conn *session, sigma float64) (n int, deviation float64, err error) {
-	var kept int
-	if err := conn.QueryRowContext(ctx, residualCount).Scan(&n, &kept); err != nil || kept == 0 {
-		return n, 0, err
-	}
-	s := &sizes{conn: conn, n: kept}
-	middle, err := s.median(ctx, 0, sigma)
-	if err != nil {
-		return n, 0, err
-	}
-	const normal = 0.6745 // median distance of a normal distribution, in standard deviations
-	s.distances, s.middle = true, middle
-	deviation, err = s.median(ctx, normal*sigma, sigma)
-	return n, deviation, err
-}
-
-// sizes are the residuals that the fit used, or their distances from a middle.
-type sizes struct {
-	conn      *session
-	n         int
-	distances bool
-	middle    float64
-}
-
-// stretch is the sizes from low on that are below high.
-type stretch struct {
-	low, high  float64
-	before, in int // sizes below it, and in it
-}
-
-// Settings of the search. Widths of bins are powers of two: their ends are exact,
-// and floor(size/width) tells on which side of them a size lies.
+// Settings of the search for medians.
 const (
-	fewSizes  = 10_000
-	widestBin = 1. / 1024 // log units
-	narrower  = 1024
-	thinnest  = 1e-14 // sizes that share such a bin are equal but for rounding
+	fewRows   = 10_000      // so many are read one by one
+	fineness  = 128         // bins to a median distance, at least
+	coarse    = 16          // bins of which there are fewer are too wide
+	drifting  = 64          // part of itself by which a spread moves from one scan to the next
+	thinnest  = 1. / 16_384 // width of a bin, log units: a thirtieth of the least scale
+	mostScans = 8           // two are enough but for the oddest rows
 )
 
-// median is the middle size, or the mean of the middle two. It is looked for
-// about a guess first.
-func (s *sizes) median(ctx context.Context, guess, sigma float64) (float64, error) {
-	lo, hi := (s.n-1)/2, s.n/2
-	at := stretch{math.Inf(-1), math.Inf(1), 0, s.n}
-	if s.n > fewSizes {
-		near, err := s.near(ctx, guess, sigma)
-		if err != nil {
-			return 0, err
-		}
-		if near.before <= lo && hi < near.before+near.in {
-			at = near
-		}
+// spread is where the middle of residuals lies and the median of their
+// distances from it, or what is known of them.
+type spread struct{ middle, deviation middle }
+
+// middle is the mean of the middle two of some sizes, each given by the ends of
+// its bin: of one that was read, these are the size itself.
+type middle struct{ low, high size }
+
+// size is what lies from low to high.
+type size struct{ low, high float64 }
+
+func (s size) at() float64   { return (s.low + s.high) / 2 }
+func (m middle) at() float64 { return (m.low.at() + m.high.at()) / 2 }
+func (m middle) known() bool { return m.low.low == m.low.high && m.high.low == m.high.high }
+
+// scatter scans the residuals, and returns the scale of those that the fit
+// used: see [model.Screen].
+//
+// Both medians are exact, though of many residuals only those near the middle,
+// and near its distance, are read: the others are counted in bins. Where to read
+// is known from the scan before; the first one only counts. What stands out is
+// found on the way.
+func (o *Observations) scatter(ctx context.Context, conn *session, q model.Quantity, f model.Fitted) (*histogram, float64, error) {
+	at := &o.log.compared
+	const normal = 0.6745 // median distance of a normal distribution, in standard deviations
+	h := &histogram{width: binWidth(normal * f.Sigma), read: readNothing, out: math.Inf(1)}
+	if before, ok := at.spread[q]; ok {
+		h = histogramNear(before, binWidth(before.deviation.at()), before.deviation.at()/drifting)
 	}
-	for width := widestBin; at.in > fewSizes && width > thinnest; width /= narrower {
-		var err error
-		if at, err = s.narrow(ctx, at, width, lo, hi); err != nil {
-			return 0, err
+	if at.rows <= fewRows {
+		h.read, h.out = readAll, model.FlagAt*model.MinScale
+	}
+	for range mostScans {
+		if err := h.scan(ctx, conn, q, f); err != nil {
+			return nil, 0, err
 		}
+		found := h.spread()
+		d := found.deviation.at()
+		scale := max(madScale*d, model.MinScale)
+		fine := found.middle.known() && found.deviation.known() || madScale*(d+2*h.width) < model.MinScale
+		if fine && h.out <= model.FlagAt*scale {
+			at.spread[q] = found
+			return h, scale, nil
+		}
+		width := h.width
+		if d < coarse*width {
+			width = min(width, binWidth(d))
+		}
+		h = histogramNear(found, width, 0)
 	}
-	var x []float64
-	var size float64
-	err := each(ctx, s.conn, residualSizes, []any{&size}, func() error {
-		x = append(x, size)
-		return nil
-	}, s.distances, s.middle, at.low, at.high)
-	if err != nil {
-		return 0, err
-	}
-	return (x[lo-at.before] + x[hi-at.before]) / 2, nil
+	return nil, 0, errors.New("what the fit leaves of the rows has no median")
 }
 
-// near counts what lies about a guess: a hundredth of a normal distribution's
-// sizes.
-func (s *sizes) near(ctx context.Context, guess, sigma float64) (stretch, error) {
-	at := stretch{low: guess - sigma/80, high: guess + sigma/80}
-	err := s.conn.QueryRowContext(ctx, residualBelow, s.distances, s.middle, at.low, at.high).Scan(&at.before, &at.in)
-	return at, err
+// histogramNear returns a histogram that reads what lies near a spread, and the rows that
+// may stand out. Where the spread is of the same residuals, in bins that are no
+// wider, that is enough to know it: it is off by less than two bins.
+func histogramNear(s spread, width, slack float64) *histogram {
+	slack = max(slack, 2*width)
+	return &histogram{width: width, read: readNear(s, width, slack),
+		out: model.FlagAt * max(madScale*(s.deviation.at()-slack), model.MinScale)}
 }
 
-// narrow cuts a stretch into bins and returns those in which the sizes of rank
-// lo and hi lie, counted from 0.
-func (s *sizes) narrow(ctx context.Context, from stretch, width float64, lo, hi int) (stretch, error) {
-	first, last := math.NaN(), math.NaN()
-	at := stretch{before: from.before}
-	below := from.before
-	var bin float64
-	var n int
-	err := each(ctx, s.conn, residualBins, []any{&bin, &n}, func() error {
-		switch {
-		case below+n <= lo:
-			at.before = below + n
-		case below <= hi:
-			if math.IsNaN(first) {
-				first = bin
-			}
-			last = bin
-			at.in += n
-		}
-		below += n
-		return nil
-	}, s.distances, s.middle, from.low, from.high, width)
-	at.low, at.high = math.Max(first*width, from.low), math.Min((last+1)*width, from.high)
-	return at, err
+// madScale makes a median distance the standard deviation of a normal
+// distribution.
+const madScale = 1.4826
+
+// binWidth is the width of bins for sizes that lie about deviation from their
+// middle. It is a power of two: ends of bins are exact then, and
+// floor(size/width) tells on which side of them a size lies.
+func binWidth(deviation float64) float64 {
+	if !(deviation > fineness*thinnest) {
+		return thinnest
+	}
+	_, exp := math.Frexp(deviation / fineness)
+	return math.Ldexp(0.5, exp)
 }

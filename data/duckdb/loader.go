@@ -21,6 +21,7 @@ var types = map[string]duckdb.Type{
 	"text":             duckdb.TYPE_VARCHAR,
 	"double precision": duckdb.TYPE_DOUBLE,
 	"integer":          duckdb.TYPE_INTEGER,
+	"bigint":           duckdb.TYPE_BIGINT,
 	"date":             duckdb.TYPE_DATE,
 }
 

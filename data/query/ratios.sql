@@ -3,5 +3,5 @@
 -- Columns: kind, id, measured/base; ordered by kind, id.
 select o.kind, o.id, o.ratio
 from observed as o
-join wanted as w on w.n = o.n
+join wanted as w on w.id = o.id and w.kind = o.kind
 order by o.kind, o.id;

@@ -1,13 +1,13 @@
--- The temporary table of rows asked for and, where they are to be placed, one of their levels.
+-- The temporary table of rows asked for: by their number, by kind and id, or to be placed among
+-- the rows of one of their levels. What a question does not need is NULL.
 -- Parameters: none.
--- Columns: place in the list (from 1); effect and level (NULL: none); n, date, id, kind of the
--- row.
+-- Columns: place in the list (from 1); n, kind, id, date of the row; effect and level.
 create temporary table if not exists wanted (
     place integer,
-    effect text,
-    level integer,
     n bigint,
-    date date,
+    kind text,
     id text,
-    kind text
+    date date,
+    effect text,
+    level integer
 );
