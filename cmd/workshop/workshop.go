@@ -31,9 +31,9 @@ type Options struct {
 }
 
 // memory is that in bytes from which garbage is collected without delay: far
-// above what fits of a shop's log need. With the log's own beside it, it is less
-// than 2 GB.
-const memory = 3 << 29
+// above what fits of a shop's log need. With the log's own beside it and what
+// neither counts, it is less than 2 GB.
+const memory = 5 << 28
 
 // Workshop is an open log and what is read of it.
 type Workshop struct {
