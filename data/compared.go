@@ -16,6 +16,9 @@ var comparedStage string
 //go:embed query/compared_load.sql
 var comparedLoad string
 
+//go:embed query/compared_count.sql
+var comparedCount string
+
 //go:embed query/compared_split.sql
 var comparedSplit string
 
@@ -108,12 +111,7 @@ func (o *Observations) load(ctx context.Context, conn *session) error {
 	if err := at.levels.fill(ctx, conn, o.through); err != nil {
 		return err
 	}
-	loaded, err := conn.ExecContext(ctx, comparedLoad, o.through, o.everything)
-	if err != nil {
-		return err
-	}
-	rows, err := loaded.RowsAffected()
-	if err != nil {
+	if _, err := conn.ExecContext(ctx, comparedLoad, o.through, o.everything); err != nil {
 		return err
 	}
 	if len(o.splits) > 0 {
@@ -121,7 +119,10 @@ func (o *Observations) load(ctx context.Context, conn *session) error {
 			return err
 		}
 	}
-	at.rows, at.by = int(rows), o
+	if err := conn.QueryRowContext(ctx, comparedCount).Scan(&at.rows); err != nil {
+		return err
+	}
+	at.by = o
 	return nil
 }
 

@@ -28,10 +28,31 @@ func newDatabase(db *sql.DB, e engine) *database {
 // of their file.
 func worded() map[string]string {
 	return map[string]string{
-		"digests":          digestsQuery,
-		"maker_units_set":  makerUnitsSet,
-		"migration_exists": migrationExists,
-		"table_count":      tableCount,
+		"cells":                cellsQuery,
+		"combinations":         combinationsQuery,
+		"compared_count":       comparedCount,
+		"compared_load":        comparedLoad,
+		"compared_stage":       comparedStage,
+		"compared_unstage":     comparedUnstage,
+		"digests":              digestsQuery,
+		"fitted_level_append":  fittedLevelAppend,
+		"fitted_level_clear":   fittedLevelClear,
+		"level_fill":           levelFill,
+		"maker_units_set":      makerUnitsSet,
+		"migration_exists":     migrationExists,
+		"newest":               newestQuery,
+		"observed_body":        observedBody,
+		"observed_length":      observedLength,
+		"observed_shot":        observedShot,
+		"observed_strand":      observedStrand,
+		"observed_weight":      observedWeight,
+		"ratios":               ratiosQuery,
+		"residual_correlation": residualCorrelation,
+		"residual_scan":        residualScan,
+		"table_count":          tableCount,
+		"wanted_numbers":       wantedNumbers,
+		"wanted_places":        wantedPlaces,
+		"wanted_rows":          wantedRows,
 	}
 }
 

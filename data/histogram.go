@@ -4,8 +4,11 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"trueplait/model"
 )
@@ -59,32 +62,67 @@ func (h *histogram) scan(ctx context.Context, conn *session, q model.Quantity, f
 	h.far = map[int64]float64{}
 	var at sql.NullFloat64
 	var n int
-	var sizes, rows, far []any
-	return each(ctx, conn, residualScan, []any{&at, &n, &list{&sizes}, &list{&rows}, &list{&far}}, func() error {
+	var sizes, far []float64
+	var rows []int64
+	targets := []any{&at, &n, &list[float64]{&sizes, parseFloat}, &list[int64]{&rows, parseInt}, &list[float64]{&far, parseFloat}}
+	err := each(ctx, conn, residualScan, targets, func() error {
 		h.n += n
 		for i, row := range rows {
-			h.far[row.(int64)] = far[i].(float64)
+			h.far[row] = far[i]
 		}
-		if !at.Valid {
-			return nil
+		if at.Valid {
+			h.kept += n
+			h.add(at.Float64, n, sizes)
 		}
-		h.kept += n
-		b := bin{at: at.Float64, n: n}
-		for _, t := range sizes {
-			b.sizes = append(b.sizes, t.(float64))
-		}
-		slices.Sort(b.sizes)
-		h.bins = append(h.bins, b)
 		return nil
 	}, args...)
+	for i := range h.bins {
+		slices.Sort(h.bins[i].sizes)
+	}
+	return err
 }
 
-// list reads a list.
-type list struct{ into *[]any }
+// add adds to a bin, the last one or one behind it: bins come in order, and
+// one may come from several servers.
+func (h *histogram) add(at float64, n int, sizes []float64) {
+	if len(h.bins) == 0 || h.bins[len(h.bins)-1].at != at {
+		h.bins = append(h.bins, bin{at: at})
+	}
+	b := &h.bins[len(h.bins)-1]
+	b.n += n
+	b.sizes = append(b.sizes, sizes...)
+}
 
-// Scan implements [sql.Scanner].
-func (l *list) Scan(src any) error {
-	*l.into, _ = src.([]any)
+// list reads a list of numbers.
+type list[T int64 | float64] struct {
+	into  *[]T
+	parse func(string) (T, error)
+}
+
+func parseFloat(s string) (float64, error) { return strconv.ParseFloat(s, 64) }
+func parseInt(s string) (int64, error)     { return strconv.ParseInt(s, 10, 64) }
+
+// Scan implements [sql.Scanner]: DuckDB gives a list, PostgreSQL its text,
+// {1,2.5}. No list is an empty one.
+func (l *list[T]) Scan(src any) error {
+	*l.into = (*l.into)[:0]
+	switch src := src.(type) {
+	case nil:
+	case []any:
+		for _, x := range src {
+			*l.into = append(*l.into, x.(T))
+		}
+	case string:
+		for text := range strings.SplitSeq(strings.Trim(src, "{}"), ",") {
+			x, err := l.parse(text)
+			if err != nil {
+				return fmt.Errorf("data: list %q: %w", src, err)
+			}
+			*l.into = append(*l.into, x)
+		}
+	default:
+		return fmt.Errorf("data: no way to read a list from a %T", src)
+	}
 	return nil
 }
 

@@ -243,6 +243,9 @@ func TestSummary(t *testing.T) {
 // Reference Datasets that defeat a difference of large sums. The data stand in
 // for y: a temporary table in front of the view.
 func TestCellsOnNIST(t *testing.T) {
+	if divided() {
+		t.Skip("puts a table in the place of a view, which other servers do not see")
+	}
 	tests := []struct {
 		name           string
 		relMean, relSD float64

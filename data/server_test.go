@@ -1,7 +1,6 @@
 package data
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -18,38 +17,61 @@ import (
 // The test binary starts itself again to run every test on a server, whose port
 // and password it is told.
 const (
-	asServed = "TRUEPLAIT_TEST_SERVER"
-	keeper   = "keeper" // owns the tables
-	guild    = "guild"  // the database
+	asServed  = "TRUEPLAIT_TEST_SERVER"
+	asDivided = "TRUEPLAIT_TEST_DIVIDED" // others keep the builds
+	keeper    = "postgres"               // the superuser, who owns the tables
+	guild     = "guild"                  // the database
 )
 
-// Every test that is not about a file holds on a server, too.
+// Every test that is not about a file holds on a server, too, and where three
+// servers divide the builds.
 func TestOnServer(t *testing.T) {
 	inFile(t)
-	n := node.Need(t)
-	if err := n.Role(keeper); err != nil {
-		t.Fatal(err)
+	for _, shards := range []int{0, 2} {
+		t.Run(fmt.Sprintf("%d shards", shards), func(t *testing.T) {
+			t.Parallel()
+			runOnServer(t, shards)
+		})
 	}
-	if err := n.Do("postgres", "alter role "+keeper+" createrole"); err != nil {
-		t.Fatal(err)
-	}
-	if err := n.Database(guild, keeper, ""); err != nil {
-		t.Fatal(err)
-	}
-	l, err := Open(t.Context(), n.Address(keeper, guild), ReadWrite)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := errors.Join(postgres.AdmitWorkshops(t.Context(), l.db.DB), l.Close()); err != nil {
-		t.Fatal(err)
-	}
+}
+
+// runOnServer runs all tests again, with their logs on a server that divides
+// builds among so many others.
+func runOnServer(t *testing.T, shards int) {
+	n, _ := guildLog(t, shards, 5)
 	cmd := exec.CommandContext(t.Context(), os.Args[0], "-test.v", "-test.timeout=110s")
 	cmd.Env = append(os.Environ(), fmt.Sprintf("%s=%d %s", asServed, n.Port, n.Password))
+	if shards > 0 {
+		cmd.Env = append(cmd.Env, asDivided+"=yes")
+	}
 	out, err := cmd.CombinedOutput()
 	passed := regexp.MustCompile(`(?m)^--- PASS: .*$`).FindAll(out, -1)
 	if err != nil || len(passed) < 50 {
 		t.Errorf("%d tests pass on a server, %v:\n%s", len(passed), err, out)
 	}
+}
+
+// guildLog sets up a log for workshops on a server, in parts on others if there
+// are to be any, and returns the servers.
+func guildLog(t testing.TB, shards, parts int) (*node.Node, []*node.Node) {
+	t.Helper()
+	n := node.Need(t)
+	var others []*node.Node
+	c := Cluster{Parts: parts}
+	for range shards {
+		s := node.Need(t)
+		others = append(others, s)
+		c.Shards = append(c.Shards, s.Address(keeper, guild))
+	}
+	for _, n := range append(others, n) {
+		if err := n.Database(guild, keeper, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := SetUpServer(t.Context(), n.Address(keeper, guild), c); err != nil {
+		t.Fatal(err)
+	}
+	return n, others
 }
 
 // served is the server that the tests run on, if they do.
@@ -71,16 +93,15 @@ var workshops atomic.Int32 // made so far
 // of all other tests.
 func serverLog(t testing.TB, n *node.Node) string {
 	t.Helper()
-	db, err := postgres.Connect(n.Address(keeper, guild), func() {})
-	if err != nil {
-		t.Fatal(err)
-	}
 	name := fmt.Sprintf("Shop %d-%d", os.Getpid(), workshops.Add(1))
-	if err := errors.Join(postgres.AddWorkshop(t.Context(), db, name, n.Password), db.Close()); err != nil {
+	if err := AddWorkshop(t.Context(), n.Address(keeper, guild), name, n.Password); err != nil {
 		t.Fatal(err)
 	}
 	return n.Address(name, guild)
 }
+
+// divided reports whether the tests run where servers divide the builds.
+func divided() bool { return os.Getenv(asDivided) != "" }
 
 // inFile says that a test is about a log in a file.
 func inFile(t testing.TB) {

@@ -8,6 +8,9 @@ var dividedCells string
 //go:embed divided/combinations.sql
 var dividedCombinations string
 
+//go:embed divided/compared_count.sql
+var dividedComparedCount string
+
 //go:embed divided/compared_load.sql
 var dividedComparedLoad string
 
@@ -29,6 +32,9 @@ var dividedFittedLevelClear string
 //go:embed divided/level_fill.sql
 var dividedLevelFill string
 
+//go:embed divided/newest.sql
+var dividedNewest string
+
 //go:embed divided/observed_body.sql
 var dividedObservedBody string
 
@@ -44,11 +50,23 @@ var dividedObservedStrand string
 //go:embed divided/observed_weight.sql
 var dividedObservedWeight string
 
+//go:embed divided/ratios.sql
+var dividedRatios string
+
 //go:embed divided/residual_correlation.sql
 var dividedResidualCorrelation string
 
+//go:embed divided/residual_scan.sql
+var dividedResidualScan string
+
 //go:embed divided/wanted_numbers.sql
 var dividedWantedNumbers string
+
+//go:embed divided/wanted_places.sql
+var dividedWantedPlaces string
+
+//go:embed divided/wanted_rows.sql
+var dividedWantedRows string
 
 // dividedWords are the statements of a divided log that differ from those of a
 // log in one place: servers sum up their own builds, and are told what that
@@ -57,6 +75,7 @@ func dividedWords() map[string]string {
 	return map[string]string{
 		"cells":                dividedCells,
 		"combinations":         dividedCombinations,
+		"compared_count":       dividedComparedCount,
 		"compared_load":        dividedComparedLoad,
 		"compared_stage":       dividedComparedStage,
 		"compared_unstage":     dividedComparedUnstage,
@@ -64,12 +83,17 @@ func dividedWords() map[string]string {
 		"fitted_level_append":  dividedFittedLevelAppend,
 		"fitted_level_clear":   dividedFittedLevelClear,
 		"level_fill":           dividedLevelFill,
+		"newest":               dividedNewest,
 		"observed_body":        dividedObservedBody,
 		"observed_length":      dividedObservedLength,
 		"observed_shot":        dividedObservedShot,
 		"observed_strand":      dividedObservedStrand,
 		"observed_weight":      dividedObservedWeight,
+		"ratios":               dividedRatios,
 		"residual_correlation": dividedResidualCorrelation,
+		"residual_scan":        dividedResidualScan,
 		"wanted_numbers":       dividedWantedNumbers,
+		"wanted_places":        dividedWantedPlaces,
+		"wanted_rows":          dividedWantedRows,
 	}
 }

@@ -39,6 +39,9 @@ var scanAll string
 //go:embed query/scan_few.sql
 var scanFew string
 
+//go:embed query/residual_scan.sql
+var residualScan string
+
 //go:embed query/role.sql
 var role string
 
@@ -52,6 +55,7 @@ func (e Engine) Words() map[string]string {
 		"digests":          digests,
 		"maker_units_set":  makerUnitsSet,
 		"migration_exists": migrationExists,
+		"residual_scan":    residualScan,
 		"table_count":      tableCount,
 	}
 	if e.Divided {

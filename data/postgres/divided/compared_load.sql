@@ -29,8 +29,10 @@ insert into compared (
 select
     cast(f.source as bigint) * 4294967296 + f.line, false, f.id, f.date,
     coalesce(ma.n, 0), coalesce(co.n, 0), 0, coalesce(sh.n, 0), 0,
-    f.y, null, null, null, null, null,
-    case when f.slip and not $2 then 2 end, null, null, null, null
+    f.y, cast(null as double precision), cast(null as double precision), cast(null as double precision),
+    cast(null as double precision), cast(null as double precision),
+    cast(case when f.slip and not $2 then 2 end as smallint), cast(null as smallint), cast(null as smallint),
+    cast(null as smallint), cast(null as smallint)
 from fill_ratio as f
 left join level as ma on ma.effect = 'maker' and ma.label = f.maker
 left join level as co on co.effect = 'core_batch' and co.label = f.core_batch

@@ -1,5 +1,6 @@
 -- The temporary table of what is compared: the test fills and the cord checks. Builds stay on
--- their servers, and are known there by the key in fit_key.
+-- their servers, and are known there by the key in fit_key (of no collation of its own, or a
+-- condition on it would not be sent to them).
 -- Parameters: none.
 -- Columns: those that a log in one place has.
 create temporary table compared (
@@ -24,4 +25,4 @@ create temporary table compared (
     length_out smallint,
     strand_out smallint
 );
-create temporary table fit_key (fit text collate "C");
+create temporary table fit_key (fit text, quantity text);

@@ -1,6 +1,7 @@
 -- Makes observed the temporary view of the observations of body. What is asked of it moves rows.
 -- Parameters: none.
 -- Columns: those that a log in one place has.
+update fit_key set quantity = 'body';
 create or replace temporary view observed as
 select
     r.n, r.built, r.kind, r.id, r.date, r.maker, r.core_batch, r.strand_batch, r.shot_batch, r.product,

@@ -3,7 +3,7 @@
 -- Parameters: $1 and $2 the means of the fits.
 -- Columns: Pearson's correlation (NULL: not defined), number of builds.
 with part as (
-    select r.maker, count(*) as rows, avg(r.shot) as x, avg(r.body) as y,
+    select r.maker, count(*) as rows, avg(r.shot) - $1 as x, avg(r.body) - $2 as y,
         var_pop(r.shot) as xx, var_pop(r.body) as yy, covar_pop(r.shot, r.body) as xy
     from residual_pair_build as r
     where r.fit = (select k.fit from fit_key as k)
@@ -14,7 +14,6 @@ with part as (
         x - sum(rows * x) over () / sum(rows) over () as dx,
         y - sum(rows * y) over () / sum(rows) over () as dy
     from part
-    where $1 + $2 is not null
 )
 select
     sum(rows * (xy + dx * dy)) / nullif(sqrt(sum(rows * (xx + dx * dx)) * sum(rows * (yy + dy * dy))), 0),

@@ -172,4 +172,4 @@ select
     )) as digest
 from build as b;
 
-grant select on compared, observed, residual, residual_pair, digest to trueplait_workshop;
+grant select on build_base, build_ratio, compared, observed, residual, residual_pair, digest to trueplait_workshop;

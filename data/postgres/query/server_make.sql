@@ -7,7 +7,7 @@ select format(
     'create server %I foreign data wrapper postgres_fdw options ('
     'host %L, port %L, dbname %L, connect_timeout ''10'', use_remote_estimate ''false'', '
     'async_capable ''true'', batch_size ''1000'', fetch_size ''10000'', fdw_tuple_cost ''1'', '
-    'options ''-c enable_nestloop=off -c jit=off''%s)',
+    'options ''-c enable_nestloop=off -c enable_mergejoin=off -c jit=off''%s)',
     cast($1 as text), cast($2 as text), cast($3 as text), cast($4 as text),
     (
         select coalesce(string_agg(format(', %I %L', o.name, o.value), '' order by o.place), '')

@@ -1,0 +1,5 @@
+-- Counts the rows at work.
+-- Parameters: none.
+-- Columns: number.
+select count(*)
+from compared;
