@@ -10,12 +10,20 @@ import (
 
 // openServer opens the workshop's log on a server. ReadWrite makes its tables
 // where there are none, or brings them up to date, if the role may.
+//
+// An address may name a maker of a divided log, ?maker=NAME: then the log is that
+// of the makers of the same part, and only the server that keeps it is asked.
 func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
+	address, maker := postgres.OfMaker(address)
 	l, err := connectServer(address)
 	if err != nil {
 		return nil, err
 	}
-	if err := l.prepareServer(ctx, mode); err != nil {
+	err = l.prepareServer(ctx, mode)
+	if err == nil && maker != "" {
+		err = l.turnTo(ctx, address, maker)
+	}
+	if err != nil {
 		return nil, errors.Join(err, l.Close())
 	}
 	l.db.reads = mode == ReadOnly
@@ -25,13 +33,33 @@ func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
 // connectServer is a log on a server of which nothing is known yet.
 func connectServer(address string) (*Log, error) {
 	l := &Log{path: postgres.Name(address), server: true}
-	// Temporary tables go with the connection that they belong to.
-	db, err := postgres.Connect(address, func() { l.compared = compared{} })
+	db, err := postgres.Connect(address, l.forget)
 	if err != nil {
 		return nil, fmt.Errorf("log %w", err)
 	}
 	l.db = newDatabase(db, postgres.Engine{})
 	return l, nil
+}
+
+// forget forgets what goes with a connection: its temporary tables.
+func (l *Log) forget() { l.compared = compared{} }
+
+// turnTo makes the log that of the part of a maker.
+func (l *Log) turnTo(ctx context.Context, address, maker string) error {
+	part, err := postgres.PartOf(ctx, l.db.DB, maker)
+	if errors.Is(err, postgres.ErrWhole) {
+		return fmt.Errorf("log %s %w: leave maker=%s out of its address", l.path, err, maker)
+	}
+	if err != nil {
+		return serverError(l.path, err)
+	}
+	db, err := postgres.Connect(address, l.forget, part)
+	if err != nil {
+		return fmt.Errorf("log %w", err)
+	}
+	was := l.db
+	l.db = newDatabase(db, was.engine)
+	return was.Close()
 }
 
 // prepareServer looks who is connected, and brings the tables up to date.

@@ -26,6 +26,8 @@ func serverError(log string, err error) error {
 			return fmt.Errorf("log %s: %w the role or its password: set PGPASSWORD, or PGPASSFILE to a file that has it (%s)", log, ErrRefused, said.Message)
 		case said.Code == "3D000":
 			return fmt.Errorf("log %s: %w: it has no such database; ask who keeps it (%s)", log, ErrRefused, said.Message)
+		case said.ConstraintName == "maker_of_part":
+			return fmt.Errorf("log %s: a build of a maker of another part than the address names: leave maker= out of it", log)
 		case said.Code == "42501":
 			return fmt.Errorf("log %s: %w: the role has no right to do that; ask who keeps it to run trueplait server workshop (%s)", log, ErrRefused, said.Message)
 		case strings.HasPrefix(said.Code, "57P"), strings.HasPrefix(said.Code, "53"), strings.HasPrefix(said.Code, "08"):

@@ -41,6 +41,15 @@ var partDrop string
 //go:embed query/part_exists.sql
 var partExists string
 
+//go:embed query/part_grant.sql
+var partGrant string
+
+//go:embed query/search_all.sql
+var searchAll string
+
+//go:embed query/part_of_maker.sql
+var partOfMaker string
+
 //go:embed query/part_list.sql
 var partList string
 
@@ -106,6 +115,16 @@ func Parts(ctx context.Context, db queryer) ([]Part, error) {
 	return out, rows.Err()
 }
 
+// PartOf finds the part of a maker; [ErrWhole].
+func PartOf(ctx context.Context, db queryer, maker string) (p Part, err error) {
+	is, err := Sharded(ctx, db)
+	if err != nil || !is {
+		return p, errors.Join(err, onlyIf(!is, ErrWhole))
+	}
+	err = db.QueryRowContext(ctx, partOfMaker, maker).Scan(&p.Schema, &p.Server)
+	return p, err
+}
+
 // Divide divides the builds of an empty log into parts, by the hash of their
 // maker, and gives them to the servers in turn. All of these have the tables of a
 // log. It takes a superuser, on the servers too, whose name is keeper.
@@ -119,7 +138,7 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 	}
 	for at, s := range servers {
 		for n := at; n < parts; n += len(servers) {
-			if err := s.makePart(ctx, partSchema(n), true); err != nil {
+			if err := s.makePart(ctx, n, parts, true); err != nil {
 				return fmt.Errorf("%s: %w", s.Place(), err)
 			}
 		}
@@ -128,8 +147,10 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 		if _, err := tx.ExecContext(ctx, extensionMake); err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, buildDivide); err != nil {
-			return err
+		for _, query := range []string{buildDivide, migration0002} { // the views again
+			if _, err := tx.ExecContext(ctx, query); err != nil {
+				return err
+			}
 		}
 		for _, s := range servers {
 			if err := s.introduce(ctx, tx, keeper); err != nil {
@@ -138,12 +159,9 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 		}
 		for n := range parts {
 			s := servers[n%len(servers)]
-			if err := worded(ctx, tx, tx, partAttach, partSchema(n), s.Name, parts, n); err != nil {
+			if err := attach(ctx, tx, partSchema(n), s.Name, parts, n); err != nil {
 				return err
 			}
-		}
-		if _, err := tx.ExecContext(ctx, migration0002); err != nil { // the views again
-			return err
 		}
 		for _, query := range []string{groupGrant, groupRevoke} {
 			if _, err := tx.ExecContext(ctx, query); err != nil {
@@ -152,6 +170,20 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 		}
 		return nil
 	})
+}
+
+// attach makes a server's part one of the log's.
+func attach(ctx context.Context, tx *sql.Tx, schema, server string, parts, number int) error {
+	if err := worded(ctx, tx, tx, partAttach, schema, server, parts, number); err != nil {
+		return err
+	}
+	for _, query := range []string{migration0002, partGrant} {
+		if _, err := tx.ExecContext(ctx, query); err != nil {
+			return err
+		}
+	}
+	_, err := tx.ExecContext(ctx, searchAll)
+	return err
 }
 
 // onlyIf is err where it holds.
@@ -177,7 +209,8 @@ func transact(ctx context.Context, db *sql.DB, do func(*sql.Tx) error) error {
 
 // makePart makes the tables of a part on the server. What is there of that name
 // is replaced: the coordinator does not read it. With first, it must be empty.
-func (s Server) makePart(ctx context.Context, schema string, first bool) error {
+func (s Server) makePart(ctx context.Context, number, parts int, first bool) error {
+	schema := partSchema(number)
 	db, err := Connect(s.Address(), func() {})
 	if err != nil {
 		return err
@@ -197,7 +230,7 @@ func (s Server) makePart(ctx context.Context, schema string, first bool) error {
 		if err := worded(ctx, tx, tx, partDrop, schema); err != nil {
 			return err
 		}
-		if err := worded(ctx, tx, tx, partMake, schema); err != nil {
+		if err := worded(ctx, tx, tx, partMake, schema, parts, number); err != nil {
 			return err
 		}
 		for _, query := range []string{migration0002, partView} {
@@ -248,7 +281,7 @@ func Move(ctx context.Context, db *sql.DB, p Part, parts int, from, to Server) (
 	if from.Place() == to.Place() {
 		return Sum{}, ErrThere
 	}
-	if err := to.makePart(ctx, p.Schema, false); err != nil {
+	if err := to.makePart(ctx, p.Number(), parts, false); err != nil {
 		return Sum{}, fmt.Errorf("%s: %w", to.Place(), err)
 	}
 	var moved Sum
@@ -274,7 +307,7 @@ func Move(ctx context.Context, db *sql.DB, p Part, parts int, from, to Server) (
 		if err := worded(ctx, tx, tx, partDetach, p.Schema); err != nil {
 			return err
 		}
-		return worded(ctx, tx, tx, partAttach, p.Schema, to.Name, parts, p.Number())
+		return attach(ctx, tx, p.Schema, to.Name, parts, p.Number())
 	})
 	if err != nil {
 		return Sum{}, err

@@ -113,16 +113,30 @@ const schema = "trueplait"
 // ErrAddress is what Connect says of an address that is none.
 var ErrAddress = errors.New("not an address: write postgres://ROLE@HOST:PORT/DATABASE")
 
+// OfMaker takes the setting maker off an address: whose builds are to be read and
+// written, in a divided log, without asking the servers of others.
+func OfMaker(address string) (rest, maker string) {
+	u, err := url.Parse(address)
+	if err != nil {
+		return address, "" // which Connect refuses
+	}
+	q := u.Query()
+	maker = q.Get("maker")
+	q.Del("maker")
+	u.RawQuery = q.Encode()
+	return u.String(), maker
+}
+
 // Connect prepares a connection, one and no more, to the server at an address as
 // libpq understands it: passwords from PGPASSWORD or the file PGPASSFILE, TLS by
-// sslmode, sslrootcert and so on. connected is called before each new connection
-// is used.
-func Connect(address string, connected func()) (*sql.DB, error) {
+// sslmode, sslrootcert and so on. Tables are looked for in the schemas of parts
+// first. connected is called before each new connection is used.
+func Connect(address string, connected func(), parts ...Part) (*sql.DB, error) {
 	config, err := pgx.ParseConfig(address)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", Name(address), ErrAddress) // the parser's words may quote the password
 	}
-	config.RuntimeParams["search_path"] = schema + ", pg_catalog"
+	config.RuntimeParams["search_path"] = strings.Join(append(schemas(parts), schema, "pg_catalog"), ", ")
 	config.RuntimeParams["timezone"] = "UTC"
 	config.RuntimeParams["enable_partitionwise_aggregate"] = "on" // or the servers of a divided log send rows
 	config.RuntimeParams["application_name"] = "trueplait"
@@ -138,6 +152,15 @@ func Connect(address string, connected func()) (*sql.DB, error) {
 	// there, and whoever holds it has them to itself.
 	db.SetMaxOpenConns(1)
 	return db, nil
+}
+
+// schemas are those of parts.
+func schemas(parts []Part) []string {
+	var out []string
+	for _, p := range parts {
+		out = append(out, p.Schema)
+	}
+	return out
 }
 
 // Role is who asks.

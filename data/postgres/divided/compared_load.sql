@@ -5,20 +5,16 @@ with key as (
     insert into fit_key (fit)
     values (cast(gen_random_uuid() as text))
     returning fit
-), server as (
-    select cast(srvname as text) as name
-    from pg_catalog.pg_foreign_server
-    where srvname like 'trueplait\_%'
 ), told as (
-    insert into fit (server, fit, through, everything)
-    select s.name, k.fit, $1, $2
+    insert into fit (server, fit, through, everything, splits)
+    select s.name, k.fit, $1, $2, exists (select 1 from split_open)
     from key as k
-    cross join server as s
+    cross join part_server as s
 ), told_split as (
     insert into fit_split (server, fit, effect, label, since)
     select s.name, k.fit, o.effect, o.label, o.since
     from key as k
-    cross join server as s
+    cross join part_server as s
     cross join split_open as o
 )
 insert into compared (

@@ -2,7 +2,8 @@
 -- themselves: fit is a key of one reader's, server the one that is told. Made anew for every
 -- fit, and lost without harm.
 
--- Rows up to the day through are at work; everything: nothing with a ratio is excluded.
+-- Rows up to the day through are at work; everything: nothing with a ratio is excluded;
+-- splits: there are any in force.
 create unlogged table fit (
     server text collate "C" not null,
     workshop text collate "C" not null default current_user,
@@ -10,6 +11,7 @@ create unlogged table fit (
     made_at timestamp not null default current_timestamp,
     through date not null,
     everything boolean not null,
+    splits boolean not null,
     primary key (workshop, fit)
 );
 
@@ -40,6 +42,9 @@ create unlogged table fit_level (
 );
 
 create index on fit_level (workshop, fit);
+
+-- Never has a row: servers of a divided log ask by it which part a maker belongs to.
+create table maker_hash (maker text collate "C") partition by hash (maker);
 
 do $$
 declare

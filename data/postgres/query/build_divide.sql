@@ -81,7 +81,8 @@ create table fit (
     fit text collate "C" not null,
     made_at timestamp not null default current_timestamp,
     through date not null,
-    everything boolean not null
+    everything boolean not null,
+    splits boolean not null
 ) partition by list (server);
 
 create table fit_split (
@@ -104,3 +105,9 @@ create table fit_level (
     theta2 double precision not null,
     lone double precision
 ) partition by list (server);
+
+-- The servers that are told of a fit.
+create view part_server as
+select cast(srvname as text) as name
+from pg_catalog.pg_foreign_server
+where srvname like 'trueplait\_%';

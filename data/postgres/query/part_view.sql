@@ -10,30 +10,42 @@ select
     f.fit, b.maker,
     cast(b.source as bigint) * 4294967296 + b.line as n,
     b.id, b.date,
-    coalesce((
-        select s.label || ' from ' || cast(max(s.since) as text)
-        from fit_split as s
-        where s.fit = f.fit and s.effect = 'maker' and s.label = b.maker and s.since <= b.date
-        group by s.label
-    ), b.maker) as maker_level,
-    coalesce((
-        select s.label || ' from ' || cast(max(s.since) as text)
-        from fit_split as s
-        where s.fit = f.fit and s.effect = 'core_batch' and s.label = b.core_batch and s.since <= b.date
-        group by s.label
-    ), b.core_batch, '') as core_batch,
-    coalesce((
-        select s.label || ' from ' || cast(max(s.since) as text)
-        from fit_split as s
-        where s.fit = f.fit and s.effect = 'strand_batch' and s.label = b.strand_batch and s.since <= b.date
-        group by s.label
-    ), b.strand_batch, '') as strand_batch,
-    coalesce((
-        select s.label || ' from ' || cast(max(s.since) as text)
-        from fit_split as s
-        where s.fit = f.fit and s.effect = 'shot_batch' and s.label = b.shot_batch and s.since <= b.date
-        group by s.label
-    ), b.shot_batch, '') as shot_batch,
+    case
+        when f.splits then coalesce((
+            select s.label || ' from ' || cast(max(s.since) as text)
+            from fit_split as s
+            where s.fit = f.fit and s.effect = 'maker' and s.label = b.maker and s.since <= b.date
+            group by s.label
+        ), b.maker)
+        else b.maker
+    end as maker_level,
+    case
+        when f.splits then coalesce((
+            select s.label || ' from ' || cast(max(s.since) as text)
+            from fit_split as s
+            where s.fit = f.fit and s.effect = 'core_batch' and s.label = b.core_batch and s.since <= b.date
+            group by s.label
+        ), b.core_batch, '')
+        else coalesce(b.core_batch, '')
+    end as core_batch,
+    case
+        when f.splits then coalesce((
+            select s.label || ' from ' || cast(max(s.since) as text)
+            from fit_split as s
+            where s.fit = f.fit and s.effect = 'strand_batch' and s.label = b.strand_batch and s.since <= b.date
+            group by s.label
+        ), b.strand_batch, '')
+        else coalesce(b.strand_batch, '')
+    end as strand_batch,
+    case
+        when f.splits then coalesce((
+            select s.label || ' from ' || cast(max(s.since) as text)
+            from fit_split as s
+            where s.fit = f.fit and s.effect = 'shot_batch' and s.label = b.shot_batch and s.since <= b.date
+            group by s.label
+        ), b.shot_batch, '')
+        else coalesce(b.shot_batch, '')
+    end as shot_batch,
     b.product,
     b.shot_y, b.body_y, b.weight_y, b.length_y, b.strand_y,
     case when b.body_y is null and b.body_base_g > 0 then b.body_g / b.body_base_g end as no_body_ratio,
