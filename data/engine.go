@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"database/sql/driver"
+	"time"
 )
 
 // engine is what a log needs of a database beside database/sql. There are two,
@@ -22,6 +23,12 @@ type engine interface {
 
 	// Lock makes a transaction the only one that writes to the log.
 	Lock(ctx context.Context, tx *sql.Tx) error
+
+	// Note writes down, before rows of a file may be kept apart from it, that the
+	// file is being imported under a number. Forget undoes the transaction and takes
+	// back the notes from a number on.
+	Note(ctx context.Context, tx *sql.Tx, number int, name, kind string, at time.Time) error
+	Forget(ctx context.Context, tx *sql.Tx, first int) error
 
 	// Scan prepares a connection for statements that join all rows with all levels,
 	// or, afterwards, for those that look a few rows up.

@@ -90,6 +90,12 @@ func (im *Import) File(name string, kind model.Kind) (*File, error) {
 	if err := im.get(im.ctx, name, sourceNext, &f.number); err != nil {
 		return nil, err
 	}
+	if !im.check {
+		if err := im.log.db.engine.Note(im.ctx, im.tx, f.number, name, string(kind), im.now); err != nil {
+			return nil, im.fail(name, err)
+		}
+		im.noted = true
+	}
 	if _, err := im.exec(im.ctx, name, t.stage); err != nil {
 		return nil, err
 	}

@@ -29,6 +29,7 @@ type Import struct {
 	now    time.Time
 	check  bool  // nothing is to be written
 	first  int   // number of its first source
+	noted  bool  // files may have been written down
 	failed error // the first failure
 	done   bool
 	file   *File // the one being read; nil: none
@@ -133,7 +134,11 @@ func (im *Import) Rollback() error {
 		im.file.discard()
 		im.file = nil
 	}
-	err := im.tx.Rollback()
+	var err error
+	if im.noted {
+		err = im.log.db.engine.Forget(context.WithoutCancel(im.ctx), im.tx, im.first)
+	}
+	err = errors.Join(err, im.tx.Rollback())
 	if errors.Is(err, sql.ErrTxDone) { // the context ended first
 		err = nil
 	}

@@ -49,7 +49,8 @@ type Log struct {
 	db       *database
 	path     string // or address on a server, for people; "": in memory
 	server   bool
-	copyPath string // the one other file that the connection may write, see Backup; "": none
+	beside   io.Closer // a second connection; nil: none
+	copyPath string    // the one other file that the connection may write, see Backup; "": none
 	backup   sync.Mutex
 	compared compared
 }
@@ -149,7 +150,11 @@ func memory(ctx context.Context, folder string) (*Log, error) {
 
 // Close writes what is pending into the file and releases it.
 func (l *Log) Close() error {
-	if err := l.db.Close(); err != nil {
+	err := l.db.Close()
+	if l.beside != nil {
+		err = errors.Join(err, l.beside.Close())
+	}
+	if err != nil {
 		return fmt.Errorf("data: close %s: %w", l.path, err)
 	}
 	return nil

@@ -20,6 +20,9 @@ func openServer(ctx context.Context, address string, mode Mode) (*Log, error) {
 		return nil, err
 	}
 	err = l.prepareServer(ctx, mode)
+	if err == nil {
+		err = serverError(l.path, l.divide(ctx, address))
+	}
 	if err == nil && maker != "" {
 		err = l.turnTo(ctx, address, maker)
 	}
@@ -87,7 +90,7 @@ func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) e
 		return fmt.Errorf("log %s: %w (its tables are %q, the newest known here is %q): use the newer program; nothing was changed",
 			l.path, ErrNewer, name, known[len(known)-1].Name)
 	case version == len(known):
-		return l.reword(ctx)
+		return nil
 	case mode == ReadOnly && version == 0:
 		return fmt.Errorf("%w at %s: import a file first, or name the log with --log", ErrNoLog, l.path)
 	case mode == ReadOnly:
@@ -99,17 +102,20 @@ func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) e
 	if err := l.migrate(ctx, version, known); err != nil {
 		return serverError(l.path, err)
 	}
-	return l.reword(ctx)
+	return nil
 }
 
-// reword takes the words of a divided log, if this is one.
-func (l *Log) reword(ctx context.Context) error {
+// divide takes the engine of a divided log, if this is one.
+func (l *Log) divide(ctx context.Context, address string) error {
 	is, err := postgres.Sharded(ctx, l.db.DB)
-	if err != nil {
-		return serverError(l.path, err)
+	if err != nil || !is {
+		return err
 	}
-	if is {
-		l.db = newDatabase(l.db.DB, postgres.Engine{Divided: true})
+	e := postgres.Engine{Divided: true}
+	if e.Beside, err = postgres.Connect(address, func() {}); err != nil {
+		return err
 	}
+	l.db = newDatabase(l.db.DB, e)
+	l.beside = e.Beside
 	return nil
 }

@@ -19,6 +19,9 @@ var (
 // of someone who has never heard of it. Passwords stay out of it: what is quoted
 // is the server's own text.
 func serverError(log string, err error) error {
+	if err == nil {
+		return nil
+	}
 	var said *pgconn.PgError
 	if errors.As(err, &said) {
 		switch {

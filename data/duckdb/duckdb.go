@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/duckdb/duckdb-go/v2"
 )
@@ -28,6 +29,12 @@ func (Engine) Shadows() bool { return true }
 // Lock does nothing: only one program at a time has the file open to write, on
 // one connection.
 func (Engine) Lock(context.Context, *sql.Tx) error { return nil }
+
+// Note does nothing: a file and its rows are kept together or not at all.
+func (Engine) Note(context.Context, *sql.Tx, int, string, string, time.Time) error { return nil }
+
+// Forget does nothing: nothing was noted.
+func (Engine) Forget(context.Context, *sql.Tx, int) error { return nil }
 
 // Scan does nothing: DuckDB joins by hashing either way.
 func (Engine) Scan(context.Context, *sql.Conn, bool) error { return nil }

@@ -30,6 +30,9 @@ var makerUnitsSet string
 //go:embed query/migration_exists.sql
 var migrationExists string
 
+//go:embed query/source_add.sql
+var sourceAdd string
+
 //go:embed query/table_count.sql
 var tableCount string
 
@@ -46,7 +49,10 @@ var residualScan string
 var role string
 
 // Engine is PostgreSQL, of a log whose builds are divided among servers or not.
-type Engine struct{ Divided bool }
+type Engine struct {
+	Divided bool
+	Beside  *sql.DB // a second connection, of a divided log; see Note
+}
 
 // Words returns the statements that PostgreSQL words differently, by the name of
 // the shared one's file.
@@ -56,6 +62,7 @@ func (e Engine) Words() map[string]string {
 		"maker_units_set":  makerUnitsSet,
 		"migration_exists": migrationExists,
 		"residual_scan":    residualScan,
+		"source_add":       sourceAdd,
 		"table_count":      tableCount,
 	}
 	if e.Divided {
@@ -70,8 +77,11 @@ func (Engine) Shadows() bool { return false }
 
 // Lock waits until no other transaction writes to the workshop's log, and keeps
 // others out until this one ends.
-func (Engine) Lock(ctx context.Context, tx *sql.Tx) error {
-	_, err := tx.ExecContext(ctx, lock)
+func (e Engine) Lock(ctx context.Context, tx *sql.Tx) error {
+	if _, err := tx.ExecContext(ctx, lock); err != nil || e.Beside == nil {
+		return err
+	}
+	_, err := tx.ExecContext(ctx, importBegin)
 	return err
 }
 

@@ -1,0 +1,4 @@
+-- Undoes what a transaction did, and keeps its lock.
+-- Parameters: none.
+-- Columns: none.
+rollback to savepoint begun;
