@@ -429,3 +429,18 @@ func TestManyRows(t *testing.T) {
 		t.Errorf("correlation %.15g of %d, %v; want %.15g of %d", r, n, err, wantR, wantN)
 	}
 }
+
+// Half of the builds deviate no more than the one in the middle, on whatever
+// database: a share is no whole number.
+func TestDeviation_Half(t *testing.T) {
+	l := newLog(t)
+	var rows []model.Row
+	for i := range 19 {
+		rows = append(rows, edit(usualBuild("B"+strconv.Itoa(i)), func(b *model.Build) { b.WeightG = b.PredictedWeightG + float64(i) }))
+	}
+	add(t, l, file{name: "builds.csv", rows: rows})
+	want := math.Log(409.0 / 400) // the tenth
+	if got, err := reader(t, l).Deviation(t.Context(), model.Weight, nil, 0.5); err != nil || math.Abs(got-want) > 1e-12 {
+		t.Errorf("%v, %v; want %v", got, err, want)
+	}
+}

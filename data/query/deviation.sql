@@ -13,4 +13,4 @@ from (
     left join aside as a on a.quantity = $1 and a.n = o.n
     where o.built and o.eligible and a.n is null
 ) as r
-where r.place = ceil((r.builds + 1) * $2 - $3);
+where r.place = ceil((r.builds + 1) * cast($2 as double precision) - cast($3 as double precision));
