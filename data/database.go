@@ -89,6 +89,10 @@ func (d *database) QueryRowContext(ctx context.Context, query string, args ...an
 // session takes the connection, which nobody else has until it is closed.
 func (d *database) session(ctx context.Context) (*session, error) {
 	conn, err := d.Conn(ctx)
+	if err == nil && conn.PingContext(ctx) != nil { // it broke since it was last used: a server was started anew
+		conn.Close()
+		conn, err = d.Conn(ctx)
+	}
 	if err != nil {
 		return nil, err
 	}
