@@ -119,7 +119,7 @@ func (im *Import) Commit(ctx context.Context) error {
 	}
 	im.done = true
 	if err := im.tx.Commit(); err != nil {
-		return errors.Join(fmt.Errorf("data: commit: %w", diskError(err)), im.conn.Close())
+		return errors.Join(fmt.Errorf("data: %w: %w", errCommit, diskError(err)), im.conn.Close())
 	}
 	return im.conn.Close()
 }
