@@ -48,7 +48,7 @@ func TestAsOf(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			c := Calibration{Fingerprint: fingerprint, Options: fmt.Sprint(step), Made: splits.Add(time.Hour)}
+			c := Calibration{Fingerprint: fingerprint, NewestSource: newestOf(t, l), Options: fmt.Sprint(step), Made: splits.Add(time.Hour)}
 			if _, err := l.SaveCalibration(t.Context(), c, found("{}")); err != nil {
 				t.Fatal(err)
 			}
@@ -104,7 +104,7 @@ func TestAsOfFigureOfFill(t *testing.T) {
 	} {
 		add(t, l, file{name: "grow.csv", opt: FinishOptions{Amend: true}, rows: []model.Row{row}})
 		fingerprint := fingerprintOf(t, l)
-		c := Calibration{Fingerprint: fingerprint, Options: fmt.Sprint(len(then)), Made: noon}
+		c := Calibration{Fingerprint: fingerprint, NewestSource: newestOf(t, l), Options: fmt.Sprint(len(then)), Made: noon}
 		if _, err := l.SaveCalibration(t.Context(), c, found("{}")); err != nil {
 			t.Fatal(err)
 		}
@@ -167,7 +167,7 @@ func TestAsOfByTime(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", Made: noon.Add(time.Minute)}, found("{}")); err != nil {
+	if _, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", NewestSource: 2, Made: noon.Add(time.Minute)}, found("{}")); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := l.db.Exec("update calibration set newest_source = null"); err != nil {

@@ -3,6 +3,7 @@ package data
 import (
 	"context"
 	_ "embed"
+	"errors"
 	"fmt"
 	"io"
 	"iter"
@@ -38,6 +39,10 @@ var calibrationsQuery string
 //go:embed query/calibration_factors.sql
 var calibrationFactors string
 
+// ErrChanged is what SaveCalibration says where another program imported a file
+// since the rows were read.
+var ErrChanged = errors.New("another program writes to the log just now: try again")
+
 // Calibration is a saved set of factors. It never changes.
 type Calibration struct {
 	Number      int       // from 1; given by SaveCalibration
@@ -48,8 +53,9 @@ type Calibration struct {
 	Program     string // version of the program that saved it; "": not noted, by an older one
 
 	// NewestSource is the number of the newest file in the log when it was
-	// saved, 0: there was none. Given by SaveCalibration; older programs did not
-	// note it, and it is told by the time then.
+	// saved, 0: there was none. Older programs did not note it, and it is told by
+	// the time then. SaveCalibration takes what [Log.NewestSource] said before the
+	// rows were read, and refuses what is no longer so.
 	NewestSource int
 }
 
@@ -71,6 +77,7 @@ type SavedFactor struct {
 // SaveCalibration adds a calibration and returns its number. One of the same
 // fingerprint and options is there already: its number is returned and nothing
 // is written, so that the same data and options always have the same number.
+// Errors: [ErrChanged].
 func (l *Log) SaveCalibration(ctx context.Context, c Calibration, r Result) (int, error) {
 	var number int
 	err := l.within(ctx, c.Made, func(im *Import) (err error) {
@@ -87,6 +94,9 @@ const saveCalibration = "save calibration" // what fails
 
 // calibration is SaveCalibration within a transaction.
 func (im *Import) calibration(ctx context.Context, c Calibration, r Result) (int, error) {
+	if c.NewestSource != im.first-1 {
+		return 0, im.fail(saveCalibration, ErrChanged)
+	}
 	var number int
 	err := im.get(ctx, saveCalibration, calibrationKnown, &number, c.Fingerprint, c.Options)
 	if err != nil || number > 0 {
@@ -148,6 +158,15 @@ func (im *Import) factors(number int, all iter.Seq[SavedFactor]) error {
 		return im.fail(saveCalibration, err)
 	}
 	return nil
+}
+
+// NewestSource is the number of the newest file in the log, 0 if there is none.
+func (l *Log) NewestSource(ctx context.Context) (int, error) {
+	var next int
+	if err := l.db.QueryRowContext(ctx, sourceNext).Scan(&next); err != nil {
+		return 0, fmt.Errorf("data: newest file: %w", err)
+	}
+	return next - 1, nil
 }
 
 // CalibrationNumber returns the number of the saved calibration of a

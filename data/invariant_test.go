@@ -31,6 +31,7 @@ func fillLog(t *testing.T, l *Log) {
 		{Fingerprint: "f", Options: "b", Made: noon},
 	} {
 		factor := SavedFactor{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.9}
+		c.NewestSource = newestOf(t, l)
 		if _, err := l.SaveCalibration(t.Context(), c, found("{}", factor)); err != nil {
 			t.Fatal(err)
 		}

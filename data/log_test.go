@@ -309,6 +309,21 @@ func TestHardened(t *testing.T) {
 	}
 }
 
+// A calibration is of the rows that it says: it is not saved where a file came in
+// since they were read.
+func TestSaveCalibration_Changed(t *testing.T) {
+	l := newLog(t)
+	c := Calibration{Fingerprint: "f", Made: noon, NewestSource: newestOf(t, l)}
+	add(t, l, file{name: "builds.csv", rows: []model.Row{usualBuild("B1")}})
+	if _, err := l.SaveCalibration(t.Context(), c, found("{}")); !errors.Is(err, ErrChanged) {
+		t.Errorf("%v, want ErrChanged", err)
+	}
+	c.NewestSource = newestOf(t, l)
+	if n, err := l.SaveCalibration(t.Context(), c, found("{}")); err != nil || n != 1 {
+		t.Errorf("saved as %d, %v; want 1", n, err)
+	}
+}
+
 func TestCalibrationsAreAppendOnly(t *testing.T) {
 	l := newLog(t)
 	want := []Calibration{

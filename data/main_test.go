@@ -301,6 +301,16 @@ func at(row model.Row, name string, line int) model.Row {
 	return row
 }
 
+// newestOf is the number of the newest file.
+func newestOf(t testing.TB, l *Log) int {
+	t.Helper()
+	n, err := l.NewestSource(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
 // all lists every row of a kind.
 func all(t testing.TB, l *Log, kind model.Kind) []model.Row {
 	t.Helper()

@@ -107,7 +107,7 @@ func TestRowSavedAgain(t *testing.T) {
 			t.Errorf("%s as it was: %+v, want the same", kind, o[0])
 		}
 	}
-	number, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", Made: noon}, found("{}", []SavedFactor{
+	number, err := l.SaveCalibration(t.Context(), Calibration{Fingerprint: "f", NewestSource: newestOf(t, l), Made: noon}, found("{}", []SavedFactor{
 		{model.Shot, model.Labels{Maker: "ann", CoreBatch: "C1", ShotBatch: "S1"}, 0.95},
 		{model.Body, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.04},
 		{model.Length, model.Labels{Maker: "ann", StrandBatch: "N1", Product: "6 ft"}, 1.02},

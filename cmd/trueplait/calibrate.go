@@ -69,17 +69,14 @@ func (c *calibrateCmd) Run(p *program) (err error) {
 	if err := c.resplit(p, w, splits, undone); err != nil {
 		return err
 	}
-	if err := w.Known(p.ctx, asked...); err != nil {
-		return err
+	var cal *calibrate.Calibration
+	if len(c.From) > 0 {
+		cal, err = w.Fit(p.ctx, asked...)
+	} else {
+		cal, err = w.Calibrate(p.ctx, pool, asked...)
 	}
-	cal, err := calibrate.Fit(p.ctx, w.Src, calibrate.Options{KeepAll: c.keepAll(), For: asked, Pool: pool})
 	if err != nil {
 		return err
-	}
-	if len(c.From) == 0 {
-		if err := w.Save(p.ctx, cal); err != nil {
-			return err
-		}
 	}
 	if c.JSON {
 		return report.CalibrationJSON(p.stdout, cal)

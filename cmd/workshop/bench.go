@@ -79,21 +79,14 @@ func (b *Bench) Now(ctx context.Context) (*bench.Snapshot, error) {
 // refit fits the factors from what the log holds now, and notes it all. The
 // caller holds the log.
 func (b *Bench) refit(ctx context.Context, save bool) error {
-	if err := b.workshop.Reread(ctx); err != nil {
-		return err
+	var cal *calibrate.Calibration
+	var err error
+	if save && b.opt.Save {
+		cal, err = b.workshop.Calibrate(ctx, nil)
+	} else if err = b.workshop.Reread(ctx); err == nil {
+		cal, err = b.workshop.Fit(ctx)
 	}
-	if !save || !b.opt.Save {
-		cal, err := b.workshop.Fit(ctx)
-		if err != nil {
-			return err
-		}
-		return b.note(ctx, cal)
-	}
-	cal, err := b.workshop.fit(ctx)
 	if err != nil {
-		return err
-	}
-	if err := b.workshop.Save(ctx, cal); err != nil {
 		return err
 	}
 	return b.note(ctx, cal)

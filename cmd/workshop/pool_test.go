@@ -84,17 +84,14 @@ func sharedLog(t *testing.T, path string, g Guild, opt Options) *Workshop {
 // fitted fits with a pool or without, and saves.
 func fitted(t *testing.T, w *Workshop, pooled bool) *calibrate.Calibration {
 	t.Helper()
-	opt := calibrate.Options{KeepAll: w.opt.KeepAll}
+	var pool *model.Pool
 	var err error
 	if pooled {
-		if opt.Pool, err = w.Pool(t.Context()); err != nil {
+		if pool, err = w.Pool(t.Context()); err != nil {
 			t.Fatal(err)
 		}
 	}
-	c, err := calibrate.Fit(t.Context(), w.Src, opt)
-	if err == nil {
-		err = w.Save(t.Context(), c)
-	}
+	c, err := w.Calibrate(t.Context(), pool)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -119,11 +116,7 @@ func TestPool_Refused(t *testing.T) {
 	if _, err := w.Pool(t.Context()); !errors.Is(err, g.broken) {
 		t.Errorf("a broken guild: %v", err)
 	}
-	cal, err := w.Fit(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Save(t.Context(), cal); !errors.Is(err, g.broken) || !strings.Contains(err.Error(), "calibration 1 is saved, but not shared") {
+	if _, err := w.Calibrate(t.Context(), nil); !errors.Is(err, g.broken) || !strings.Contains(err.Error(), "calibration 1 is saved, but not shared") {
 		t.Errorf("sharing with a broken guild: %v", err)
 	}
 }

@@ -2,18 +2,57 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
 	"trueplait/calibrate"
 	"trueplait/data"
+	"trueplait/model"
 	"trueplait/report"
 )
 
-// Save stores a calibration in the log and numbers it. In a log that workshops
-// share, one of all rows that leaves out what looks wrong is shared with the
-// others, if it borrowed nothing itself.
-func (w *Workshop) Save(ctx context.Context, cal *calibrate.Calibration) error {
+// tries are how often a calibration is fitted while other programs write to the
+// log. A fit of a shop's log takes tenths of a second.
+const tries = 5
+
+// Calibrate fits as [Workshop.Fit] does, from the rows as they are now, borrowing
+// from a pool unless it is nil, and saves the calibration, which numbers it. In
+// a log that workshops share, one of all rows that leaves out what looks wrong
+// is shared with the others, if it borrowed nothing itself. On a server, files may come in meanwhile;
+// it is fitted again then, so that what is saved is of the rows that it says.
+// Errors: [data.ErrChanged], where they come in too fast.
+func (w *Workshop) Calibrate(ctx context.Context, pool *model.Pool, asked ...model.Labels) (*calibrate.Calibration, error) {
+	for n := 1; ; n++ {
+		cal, err := w.calibrate(ctx, pool, asked)
+		if n == tries || !errors.Is(err, data.ErrChanged) {
+			return cal, err
+		}
+	}
+}
+
+// calibrate is one try of Calibrate.
+func (w *Workshop) calibrate(ctx context.Context, pool *model.Pool, asked []model.Labels) (*calibrate.Calibration, error) {
+	newest, err := w.Log.NewestSource(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.Reread(ctx); err != nil {
+		return nil, err
+	}
+	if err := w.Known(ctx, asked...); err != nil {
+		return nil, err
+	}
+	cal, err := calibrate.Fit(ctx, w.Src, calibrate.Options{KeepAll: w.opt.KeepAll, For: asked, Pool: pool})
+	if err != nil {
+		return nil, err
+	}
+	return cal, w.save(ctx, cal, newest)
+}
+
+// save stores a calibration in the log and numbers it. newest is the number of
+// the newest file that it knows of.
+func (w *Workshop) save(ctx context.Context, cal *calibrate.Calibration, newest int) error {
 	print, err := w.Log.Fingerprint(ctx, w.opt.Through)
 	if err != nil {
 		return err
@@ -23,11 +62,12 @@ func (w *Workshop) Save(ctx context.Context, cal *calibrate.Calibration) error {
 		return err
 	}
 	saved := data.Calibration{
-		Fingerprint: print,
-		Options:     w.saveOptions(cal.Pool),
-		Through:     cal.Through,
-		Made:        at,
-		Program:     w.opt.Program,
+		Fingerprint:  print,
+		Options:      w.saveOptions(cal.Pool),
+		Through:      cal.Through,
+		Made:         at,
+		Program:      w.opt.Program,
+		NewestSource: newest,
 	}
 	cal.Number, err = w.Log.SaveCalibration(ctx, saved, data.Result{
 		JSON: func(to io.Writer) error { return report.CalibrationLine(to, cal) },

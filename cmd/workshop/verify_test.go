@@ -68,14 +68,7 @@ func workedLog(t *testing.T) (path, planned string) {
 	}
 	calibrate := func(labels ...model.Labels) {
 		t.Helper()
-		if err := w.Reread(ctx); err != nil {
-			t.Fatal(err)
-		}
-		cal, err := w.Fit(ctx, labels...)
-		if err == nil {
-			err = w.Save(ctx, cal)
-		}
-		if err != nil {
+		if _, err := w.Calibrate(ctx, nil, labels...); err != nil {
 			t.Fatal(err)
 		}
 	}

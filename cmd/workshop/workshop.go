@@ -3,7 +3,7 @@
 // that do not know each other, for the commands and for the bench page.
 //
 //   - Workshop is an open log with the options of one analysis: Take, Fit,
-//     Design, Planned, Promises, Page, Save.
+//     Design, Planned, Promises, Page, Calibrate.
 //   - Bench is a workshop in daily use, by one person at the prompt or by
 //     several browsers at once: entries are read, saved, and the factors fitted
 //     anew after each.
