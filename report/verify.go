@@ -69,7 +69,7 @@ func VerificationTable(w io.Writer, v *Verification, s Style) error {
 	p := newPrinter(w, s)
 	p.grid(g)
 	p.gap()
-	const remedy = " wrong. Keep the file as it is and go on with a sound backup; what came in since then is still here, for trueplait export."
+	const remedy = " wrong. Keep the log as it is and go on with a sound backup; what came in since then is still here, for trueplait export."
 	switch wrong {
 	case 0:
 		p.paragraph("The log is sound: it agrees with everything it was made from.")

@@ -8,6 +8,7 @@ import (
 
 	"trueplait/cmd/workshop"
 	"trueplait/data"
+	"trueplait/data/postgres"
 )
 
 // backupCmd copies the log.
@@ -25,11 +26,18 @@ copy is a log itself: trueplait verify --log FILE checks it, and any command
 reads it.
 
 The bench page may be running meanwhile: it makes the copy then, and nothing
-that is being saved is lost or copied by halves. Nothing is overwritten.`
+that is being saved is lost or copied by halves. Nothing is overwritten.
+
+A log on a server is backed up there, with all others, by who keeps the server:
+pg_dump --format custom --file FILE DATABASE. For rows of your own in files, see
+trueplait export --help.`
 }
 
 // Run copies the log, or has the page copy it that has it open.
 func (c *backupCmd) Run(p *program) error {
+	if postgres.Is(p.log) {
+		return fmt.Errorf("log %s is on a server: who keeps that backs it up, with pg_dump; trueplait export writes your rows into files", p.logName())
+	}
 	if err := refuseBackupOver(c.File); err != nil {
 		return err
 	}

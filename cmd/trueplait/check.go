@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"os"
 
 	"trueplait/cmd/workshop"
 	"trueplait/data"
@@ -63,8 +62,9 @@ func (c *checkCmd) Run(p *program) error {
 
 // open opens the log to compare with, or an empty one where there is none.
 func (c *checkCmd) open(p *program) (*data.Log, error) {
-	if _, err := os.Stat(p.log); errors.Is(err, os.ErrNotExist) {
+	log, err := data.Open(p.ctx, p.log, data.ReadOnly)
+	if errors.Is(err, data.ErrNoLog) {
 		return data.Memory(p.ctx)
 	}
-	return data.Open(p.ctx, p.log, data.ReadOnly)
+	return log, err
 }

@@ -37,8 +37,9 @@
 //
 // To look around: trueplait demo makes an invented shop.
 //
-// The log is --log PATH, or $TRUEPLAIT_LOG, or workshop.duckdb; the commands
-// that learn take --from FILE instead, and leave nothing behind. Options stand
+// The log is --log PATH, or $TRUEPLAIT_LOG, or workshop.duckdb. On a server it is
+// postgres://ROLE@HOST:PORT/DATABASE, with the password in PGPASSWORD or in the
+// file that PGPASSFILE names, never in the address. The commands that learn take --from FILE instead, and leave nothing behind. Options stand
 // before or after the command; each command's --help has an example.
 //
 // The answer goes to standard output as a table or, with --json, as JSON;

@@ -33,7 +33,7 @@ func givenColumns(k *kong.Context) map[string]string {
 
 // enter opens the log and takes one row into it.
 func (p *program) enter(k *kong.Context, kind model.Kind, edit string, yes bool) (err error) {
-	_, absent := os.Stat(p.log)
+	absent := workshop.Absent(p.log)
 	w, err := workshop.Make(p.ctx, p.log, workshop.Options{Seed: 1, Clock: now, Program: versionText()})
 	if errors.Is(err, data.ErrInUse) {
 		return fmt.Errorf("%w; if it is the bench page, enter the %s there", err, kind.Noun(1))
@@ -44,11 +44,11 @@ func (p *program) enter(k *kong.Context, kind model.Kind, edit string, yes bool)
 	e := &entering{program: p, answers: &answers{kind: kind, given: givenColumns(k)}, edit: edit, yes: yes}
 	defer func() {
 		w.Close(&err)
-		if !e.saving && errors.Is(absent, os.ErrNotExist) { // made for nothing
+		if !e.saving && absent { // made for nothing
 			err = errors.Join(err, os.Remove(p.log))
 		}
 	}()
-	if e.shop, err = workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "trueplait " + commands[kind], Path: p.log}); err != nil {
+	if e.shop, err = workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "trueplait " + commands[kind], Path: p.logName()}); err != nil {
 		return err
 	}
 	return e.run()
@@ -116,7 +116,7 @@ func (e *entering) talk(lines *prompt) error {
 	if err != nil {
 		log := ""
 		if e.named {
-			log = e.log
+			log, _ = withoutPassword(e.log)
 		}
 		fmt.Fprintf(e.stderr, "to go on: %s\n", e.command(log))
 	}

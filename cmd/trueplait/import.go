@@ -44,14 +44,14 @@ func (c *importCmd) Run(p *program) error {
 			return err
 		}
 	}
-	_, absent := os.Stat(p.log)
+	absent := workshop.Absent(p.log)
 	log, err := data.Open(p.ctx, p.log, data.ReadWrite)
 	if err != nil {
 		return err
 	}
 	results, clean, err := c.into(p, log)
 	err = errors.Join(err, log.Close())
-	if results == nil && errors.Is(absent, os.ErrNotExist) {
+	if results == nil && absent {
 		err = errors.Join(err, os.Remove(p.log)) // made for nothing
 	}
 	if err != nil {

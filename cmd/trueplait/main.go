@@ -11,6 +11,9 @@ import (
 	"syscall"
 
 	"github.com/alecthomas/kong"
+
+	"trueplait/data"
+	"trueplait/data/postgres"
 )
 
 // version is set by the linker for a release.
@@ -38,13 +41,13 @@ type program struct {
 	stdin  io.Reader
 	stdout io.Writer
 	stderr io.Writer
-	log    string // path of the log
+	log    string // path of the log, or its address, which may have a password in it: see logName
 	named  bool   // --log was given
 }
 
 // cli is the command line. The fields' tags are its grammar and its help.
 type cli struct {
-	Log     string      `placeholder:"PATH" help:"The log, a DuckDB file (default: ${log_env}, or workshop.duckdb)."`
+	Log     string      `placeholder:"LOG" help:"The log: a DuckDB file, or postgres://ROLE@HOST:PORT/DATABASE (default: ${log_env}, or workshop.duckdb)."`
 	Version versionFlag `help:"Print the version and exit."`
 
 	Import      importCmd      `cmd:"" help:"Take CSV files into the log."`
@@ -107,15 +110,21 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	k, err := parser.Parse(commandFirst(parser.Model, args))
+	args = commandFirst(parser.Model, args)
+	if address := misplaced(args); address != "" {
+		fmt.Fprintf(stderr, "trueplait: %s: is the address of a log on a server: name it with --log\n", postgres.Name(address))
+		return exitUsage
+	}
+	k, err := parser.Parse(args)
 	if exit >= 0 { // --help or --version has answered
 		return exit
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "trueplait: %v\n", err)
+		fmt.Fprintf(stderr, "trueplait: %s\n", discreet(err.Error(), args))
 		hint(stderr, err)
 		return exitUsage
 	}
+	p.warnOfPasswords(args)
 	p.named = c.Log != ""
 	p.log = c.Log
 	if p.log == "" {
@@ -130,11 +139,11 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 // hint names the page of help that would have said it.
 func hint(stderr io.Writer, err error) {
 	var parse *kong.ParseError
-	command := ""
+	command := "trueplait"
 	if errors.As(err, &parse) && parse.Context != nil && parse.Context.Selected() != nil {
-		command = parse.Context.Selected().Name + " "
+		command = parse.Context.Selected().FullPath()
 	}
-	fmt.Fprintf(stderr, "see: trueplait %s--help\n", command)
+	fmt.Fprintf(stderr, "see: %s --help\n", command)
 }
 
 // exitCode prints an error once and says how the program ends.
@@ -153,7 +162,7 @@ func (p *program) exitCode(err error) int {
 		fmt.Fprintf(p.stderr, "trueplait: %v\n", err)
 		return exitUsage
 	}
-	fmt.Fprintf(p.stderr, "trueplait: %v\n", err)
+	fmt.Fprintf(p.stderr, "trueplait: %v\n", data.InWords(p.log, err))
 	return exitData
 }
 

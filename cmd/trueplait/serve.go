@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"trueplait/cmd/workshop"
+	"trueplait/data"
+	"trueplait/data/postgres"
 	"trueplait/report/bench"
 	"trueplait/report/bench/door"
 )
@@ -39,6 +41,9 @@ a build, finish it with three numbers, log test fills and cord checks, see the
 factors, the promise and the report. While it runs it holds the log: do there
 what other commands would do, or stop it with Ctrl-C first. Only trueplait
 backup works meanwhile, through the socket LOG.page beside the log.
+
+A log on a server is not held: other programs and other pages may write to it
+meanwhile. What they save shows here after the next row that is saved here.
 
 On an address of the network nobody comes in without the access code printed
 here, which works once. Without --cert and --key nothing is encrypted: use it on
@@ -72,7 +77,7 @@ func (c *serveCmd) Run(p *program) (err error) {
 		return err
 	}
 	defer w.Close(&err)
-	shop, err := workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "bench page", Path: p.log, Save: true})
+	shop, err := workshop.NewBench(p.ctx, w, workshop.BenchOptions{Name: "bench page", Path: p.logName(), Save: true})
 	if err != nil {
 		return err
 	}
@@ -80,15 +85,19 @@ func (c *serveCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	if side, noDoor := openSideDoor(p.ctx, p.log, shop.BackupTo); noDoor != nil {
-		fmt.Fprintf(p.stderr, "%v: the command backup cannot reach this page; download a backup from its Files page\n", noDoor)
-	} else {
-		defer func() { err = errors.Join(err, side.close()) }()
+	hint := "stop it with Ctrl-C"
+	if !postgres.Is(p.log) {
+		hint += "; until then other commands but backup cannot use the log"
+		if side, noDoor := openSideDoor(p.ctx, p.log, shop.BackupTo); noDoor != nil {
+			fmt.Fprintf(p.stderr, "%v: the command backup cannot reach this page; download a backup from its Files page\n", noDoor)
+		} else {
+			defer func() { err = errors.Join(err, side.close()) }()
+		}
 	}
 	if at.loopback() {
 		fmt.Fprintf(p.stdout, "bench page: %s\n", at.url())
 	}
-	fmt.Fprintln(p.stderr, "stop it with Ctrl-C; until then other commands but backup cannot use the log")
+	fmt.Fprintln(p.stderr, hint)
 	if c.Open {
 		if err := openBrowser(at.url()); err != nil {
 			fmt.Fprintf(p.stderr, "the browser could not be opened (%v): open the address yourself\n", err)
@@ -114,7 +123,8 @@ func (c *serveCmd) door(p *program, at address, shop bench.Shop) (http.Handler, 
 			fmt.Fprintln(p.stderr, "not encrypted: on an open network others can read along; --cert and --key prevent that")
 		}
 	}
-	return door.New(bench.New(shop, bench.Options{Log: out, Door: !at.loopback(), Context: p.ctx, Now: time.Now}), at.port, opt)
+	return door.New(bench.New(shop, bench.Options{Log: out, Door: !at.loopback(), Context: p.ctx, Now: time.Now,
+		InWords: func(err error) error { return data.InWords(p.log, err) }}), at.port, opt)
 }
 
 // announce prints where the page is, with the code that lets a device in.

@@ -37,7 +37,7 @@ func (c *verifyCmd) Run(p *program) (err error) {
 	if err != nil {
 		return err
 	}
-	v.Log = p.log
+	v.Log = p.logName()
 	for _, checked := range v.Checks {
 		for _, f := range checked.Faults {
 			fmt.Fprintln(p.stderr, report.Label(f.String()))

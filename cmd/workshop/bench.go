@@ -12,6 +12,7 @@ import (
 
 	"trueplait/calibrate"
 	"trueplait/data"
+	"trueplait/data/postgres"
 	"trueplait/data/reference"
 	"trueplait/model"
 	"trueplait/report"
@@ -38,7 +39,7 @@ var _ bench.Shop = (*Bench)(nil)
 // BenchOptions of a bench.
 type BenchOptions struct {
 	Name string // what rows are said to come from: "bench page"
-	Path string // of the log, to be shown
+	Path string // of the log, or its address without password, to be shown
 	Save bool   // keep the calibration fitted after each entry
 }
 
@@ -99,6 +100,7 @@ func (b *Bench) note(ctx context.Context, cal *calibrate.Calibration) error {
 		s.Version = before.Version + 1
 	}
 	s.Calibration, s.Log, s.Program = cal, b.opt.Path, b.workshop.opt.Program
+	s.OnServer = postgres.Is(b.opt.Path)
 	for _, gather := range []func(context.Context, *state) error{
 		b.today, b.splits, b.openBuilds, b.designs, b.labels, b.products, b.newest, b.nextIDs, b.units, b.fills,
 	} {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"trueplait/calibrate"
+	"trueplait/data"
 	"trueplait/model"
 	"trueplait/report"
 )
@@ -19,7 +20,7 @@ func (b *Bench) saved(ctx context.Context, c committed) *report.Saved {
 	out := &report.Saved{Row: row, Amended: c.taken.Amended > 0, Warnings: c.taken.bare()}
 	warn := func(err error) {
 		if err != nil {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("the row is saved, but what follows from it could not be worked out: %v", err))
+			out.Warnings = append(out.Warnings, fmt.Sprintf("the row is saved, but what follows from it could not be worked out: %v", data.InWords(b.opt.Path, err)))
 		}
 	}
 	before, now, err := b.learn(ctx, c.write)

@@ -18,6 +18,7 @@ import (
 
 	"trueplait/calibrate"
 	"trueplait/data"
+	"trueplait/data/postgres"
 	"trueplait/model"
 )
 
@@ -45,9 +46,20 @@ type Workshop struct {
 
 var _ calibrate.Source = (*data.Observations)(nil)
 
-// Open opens the log at path. A log that is not there is not made.
+// Absent reports whether a log would be a file that is not there yet. One on a
+// server never is: who keeps the server makes room for it.
+func Absent(log string) bool {
+	if postgres.Is(log) {
+		return false
+	}
+	_, err := os.Stat(log)
+	return errors.Is(err, os.ErrNotExist)
+}
+
+// Open opens the log at path, or at an address. A log that is not there is not
+// made.
 func Open(ctx context.Context, path string, mode data.Mode, opt Options) (*Workshop, error) {
-	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+	if Absent(path) {
 		mode = data.ReadOnly // says that there is no log: only rows make one
 	}
 	log, err := data.Open(ctx, path, mode)
@@ -57,7 +69,7 @@ func Open(ctx context.Context, path string, mode data.Mode, opt Options) (*Works
 	return New(ctx, log, opt)
 }
 
-// Make opens the log at path for rows to be written, and makes it where there
+// Make opens the log at path, or at an address, for rows to be written, and makes it where there
 // is none.
 func Make(ctx context.Context, path string, opt Options) (*Workshop, error) {
 	log, err := data.Open(ctx, path, data.ReadWrite)

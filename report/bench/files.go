@@ -17,13 +17,19 @@ import (
 
 // filesPage asks for files, and offers all that is in the log.
 type filesPage struct {
-	Problem string
-	Log     string
+	Problem  string
+	Log      string
+	OnServer bool
+}
+
+// filesPage is the page with what is wrong with what was chosen, "" for nothing.
+func (v *visit) filesPage(problem string) filesPage {
+	return filesPage{Problem: problem, Log: v.now.Log, OnServer: v.now.OnServer}
 }
 
 // files is the page of files that come and go.
 func (v *visit) files() error {
-	return v.show(http.StatusOK, "files", "Files", filesPage{Log: v.now.Log})
+	return v.show(http.StatusOK, "files", "Files", v.filesPage(""))
 }
 
 // rejects gives back the records that were left out of an import.
@@ -63,6 +69,9 @@ func (v *visit) export() error {
 
 // backup gives out a copy of the log.
 func (v *visit) backup() error {
+	if v.now.OnServer {
+		return notFound("The log is on a server, and who keeps that backs it up. The archive on the Files page has all of your rows.")
+	}
 	return v.give("trueplait-"+v.now.Today.Format(time.DateOnly)+".duckdb", "application/octet-stream", v.shop.Backup)
 }
 

@@ -153,3 +153,17 @@ func TestUploadsAreBounded(t *testing.T) {
 		t.Errorf("after its time something is left: %v, %q", u.byToken, u.order)
 	}
 }
+
+// A log on a server is named, and not offered as a file.
+func TestFiles_OnServer(t *testing.T) {
+	shop := newReadingShop(t)
+	shop.now.Log, shop.now.OnServer = "postgres://anna@guild.example/log", true
+	b := newBrowser(t, shop)
+	page := b.get("/files")
+	if !strings.Contains(page.body, "postgres://anna@guild.example/log") || strings.Contains(page.body, "/files/backup") || strings.Contains(page.body, "is one file") {
+		t.Error(page.body)
+	}
+	if got := b.get("/files/backup"); got.status != http.StatusNotFound || !strings.Contains(got.body, "who keeps that backs it up") {
+		t.Errorf("status %d: %s", got.status, got.body)
+	}
+}

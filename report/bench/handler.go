@@ -14,6 +14,8 @@ type Options struct {
 	Log  *log.Logger // gets one line per request that failed on our side; nil: they go untold
 	Door bool        // devices sign in, so that the page offers to sign out
 
+	InWords func(error) error // words what goes into the log for people; nil: as it is
+
 	Context context.Context  // what goes on in the background ends with it; nil: it never ends
 	Now     func() time.Time // the clock; nil: the machine's
 }

@@ -30,7 +30,7 @@ func (v *visit) lookAtFiles() error {
 		return err
 	}
 	if len(up.files) == 0 {
-		return v.show(http.StatusUnprocessableEntity, "files", "Files", filesPage{Log: v.now.Log, Problem: "Choose a file first."})
+		return v.show(http.StatusUnprocessableEntity, "files", "Files", v.filesPage("Choose a file first."))
 	}
 	return v.lookAgain("", up)
 }

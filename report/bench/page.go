@@ -154,6 +154,9 @@ func (v *visit) fail(err error) {
 // log tells of an error that is not the visitor's doing, in one line whatever
 // the visitor put into it.
 func (v *visit) log(err error) {
+	if v.opt.InWords != nil {
+		err = v.opt.InWords(err)
+	}
 	if v.opt.Log != nil {
 		v.opt.Log.Printf("%s %s: %s", v.r.Method, report.Label(v.r.URL.Path), report.Label(err.Error()))
 	}

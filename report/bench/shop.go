@@ -78,7 +78,8 @@ type Shop interface {
 type Snapshot struct {
 	Version     int // changes with every write
 	Today       time.Time
-	Log         string // path of the log
+	Log         string // path of the log, or its address without password
+	OnServer    bool   // it is no file, and cannot be copied as one
 	Program     string // version of the program
 	Calibration *calibrate.Calibration
 	Advice      []report.Advice
