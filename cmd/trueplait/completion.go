@@ -39,6 +39,12 @@ func words(root, command *kong.Node) string {
 			}
 		}
 	}
+	for _, n := range command.Children {
+		out = append(out, n.Name)
+		for _, f := range n.Flags {
+			out = append(out, "--"+f.Name)
+		}
+	}
 	for _, a := range command.Positional {
 		out = append(out, a.EnumSlice()...)
 	}
@@ -82,6 +88,9 @@ func fishCompletion(root *kong.Node) string {
 	none := "not __fish_seen_subcommand_from " + commandNames(root)
 	for _, n := range root.Children {
 		fmt.Fprintf(&b, "complete -c trueplait -f -n %s -a %s -d %s\n", fishQuote(none), n.Name, fishQuote(n.Help))
+		for _, c := range n.Children {
+			fmt.Fprintf(&b, "complete -c trueplait -f -n %s -a %s -d %s\n", fishQuote("__fish_seen_subcommand_from "+n.Name), c.Name, fishQuote(c.Help))
+		}
 		for _, f := range append(append([]*kong.Flag{}, root.Flags...), n.Flags...) {
 			takes := " -r"
 			if f.IsBool() {

@@ -35,6 +35,11 @@
 //	trueplait backup FILE                 a copy of the log, also while the page runs
 //	trueplait verify                      the log against everything it was made from
 //
+// For many workshops on one PostgreSQL server, by who keeps it:
+//
+//	trueplait server setup                its tables, on one server or several
+//	trueplait server workshop NAME        a role that sees its own rows only
+//
 // To look around: trueplait demo makes an invented shop.
 //
 // The log is --log PATH, or $TRUEPLAIT_LOG, or workshop.duckdb. On a server it is

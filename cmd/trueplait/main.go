@@ -66,6 +66,7 @@ type cli struct {
 	Export      exportCmd      `cmd:"" help:"Write the log back to CSV, and to Parquet."`
 	Backup      backupCmd      `cmd:"" help:"Copy the log into one file, also while the bench page is running."`
 	Verify      verifyCmd      `cmd:"" help:"Check the log against everything it was made from."`
+	Server      serverCmd      `cmd:"" help:"For who keeps a PostgreSQL server with the logs of many workshops."`
 	Demo        demoCmd        `cmd:"" help:"Make an invented shop to look around in."`
 	Completion  completionCmd  `cmd:"" help:"Print a completion script for bash, zsh or fish."`
 }
@@ -97,7 +98,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	parser, err := kong.New(&c,
 		kong.Name("trueplait"),
 		kong.Description("Keeps planned against measured for every whip, and corrects the plan by it."),
-		kong.Vars{"log_env": logEnv, "listen": defaultListen},
+		kong.Vars{"log_env": logEnv, "listen": defaultListen, "workshop_password_env": workshopPasswordEnv},
 		kong.Writers(stdout, stderr),
 		kong.Exit(func(code int) { exit = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true, WrapUpperBound: 90}),
