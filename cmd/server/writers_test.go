@@ -74,6 +74,41 @@ func TestWriters(t *testing.T) {
 	g.holds(t, "all", "builds", want)
 }
 
+// Verify is not deceived by rows that come in while it reads.
+func TestVerify_WhileWriting(t *testing.T) {
+	g := newGuild(t)
+	g.workshop(t, "anna")
+	const many, imports = 10_000, 20
+	var b strings.Builder
+	b.WriteString("build,date,maker,product,core_batch,predicted_weight_g,weight_g\n")
+	for i := range many {
+		fmt.Fprintf(&b, "B%d,2025-05-%02d,Arlo,bull,HC01,400,%d\n", i, 1+i%28, 400+i%17)
+	}
+	g.write(t, "many.csv", b.String())
+	g.run(t, "anna", "import", "many.csv")
+	written := make(chan bool)
+	go func() {
+		defer close(written)
+		for n := range imports {
+			name := fmt.Sprint(n, ".csv")
+			g.write(t, name, writerFile(n, 0))
+			must(t, g, "anna", "import", name)
+		}
+	}()
+	verified := 0
+	for writing := true; writing; verified++ {
+		must(t, g, "anna", "verify")
+		select {
+		case <-written:
+			writing = false
+		default:
+		}
+	}
+	if verified < 3 {
+		t.Errorf("verified %d times while %d files came in", verified, imports)
+	}
+}
+
 // must runs the program from a goroutine of a test, where nothing may go wrong.
 func must(t *testing.T, g guild, role string, args ...string) {
 	if r := finish(t, g.command(role, args...)); r.code != 0 {

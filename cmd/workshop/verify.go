@@ -20,7 +20,8 @@ import (
 //  4. every saved calibration, fitted again from the rows as they stood when it
 //     was saved (verifyfits.go).
 //
-// It holds the rows and one of the files in memory.
+// It holds the rows and one of the files in memory. On a server, others may write
+// meanwhile: files that come in after it began are left out.
 func (w *Workshop) Verify(ctx context.Context) (*report.Verification, error) {
 	v := &verifier{log: w.Log, opt: w.opt}
 	for _, check := range []func(context.Context) error{v.rules, v.read, v.rows, v.figures, v.fits} {
@@ -37,18 +38,33 @@ type verifier struct {
 	opt Options
 	out report.Verification
 
+	sources      []data.SourceFile
 	versions     map[model.Kind][]data.Version // by file, then line
 	calibrations []data.Calibration
 	factors      map[int][]data.SavedFactor // by number of their calibration
 }
 
-// read reads what several checks need.
+// read reads what several checks need: the files, and of the rows what they were
+// when the last of those was in.
 func (v *verifier) read(ctx context.Context) (err error) {
+	if v.sources, err = v.log.Sources(ctx); err != nil {
+		return err
+	}
+	newest := 0
+	for _, s := range v.sources {
+		newest = max(newest, s.Number)
+	}
 	v.versions = map[model.Kind][]data.Version{}
 	for _, kind := range model.Kinds {
 		for version, err := range v.log.Versions(ctx, kind) {
 			if err != nil {
 				return err
+			}
+			if version.Source > newest {
+				continue
+			}
+			if version.ReplacedBy > newest {
+				version.ReplacedBy = 0
 			}
 			v.versions[kind] = append(v.versions[kind], version)
 		}

@@ -31,10 +31,6 @@ import (
 func (v *verifier) rows(ctx context.Context) error {
 	c := newChecking("every row is what its line of the kept file states", "rows")
 	defer v.done(c)
-	sources, err := v.log.Sources(ctx)
-	if err != nil {
-		return err
-	}
 	given, err := v.given(ctx)
 	if err != nil {
 		return err
@@ -46,7 +42,7 @@ func (v *verifier) rows(ctx context.Context) error {
 			given.ids[model.RowKey{Kind: kind, ID: version.Row.Key()}] = true
 		}
 	}
-	for _, s := range sources {
+	for _, s := range v.sources {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
