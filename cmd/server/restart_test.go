@@ -38,8 +38,8 @@ func (w *window) String() string {
 	return w.text.String()
 }
 
-// serve starts the bench page of a workshop.
-func (g guild) serve(t *testing.T, role string) page {
+// serve starts the bench page of a workshop, with options.
+func (g guild) serve(t *testing.T, role string, options ...string) page {
 	t.Helper()
 	free, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -48,7 +48,7 @@ func (g guild) serve(t *testing.T, role string) page {
 	address := free.Addr().String()
 	free.Close()
 	p := page{"http://" + address, &window{}}
-	cmd := g.command(role, "serve", "--listen", address)
+	cmd := g.command(role, append([]string{"serve", "--listen", address}, options...)...)
 	cmd.Stderr = p.said
 	out, err := cmd.StdoutPipe()
 	if err != nil {

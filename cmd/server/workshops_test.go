@@ -2,7 +2,10 @@ package server
 
 import (
 	"fmt"
+	"io"
+	"io/fs"
 	"net"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -110,6 +113,56 @@ func TestRefused(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A password that stands in an address is warned of, once, and nowhere else:
+// neither printed, nor in a file, nor on a page, nor in the log.
+func TestPasswordIsNowhere(t *testing.T) {
+	g := newGuild(t)
+	g.workshop(t, "anna")
+	log := g.Address("anna", database)
+	if !strings.Contains(log, g.Password) {
+		t.Fatal("the address has no password in it")
+	}
+	g.write(t, "builds.csv", fmt.Sprintf(oneBuild, "B1", 410))
+	var said strings.Builder
+	for _, args := range [][]string{
+		{"import", "builds.csv"}, {"calibrate", "--json"}, {"fill", "--fill", "F1", "--core-batch", "HC01", "--filled-length", "200mm", "--shot-mass", "17g"},
+		{"build", "--build", "B2", "--weight", "410g"}, {"verify", "--json"}, {"report"}, {"export", "out"}, {"backup", "x"},
+	} {
+		r := finish(t, g.command("nobody", append(args, "--log", log)...))
+		if strings.Count(r.stderr, "warning: the address has a password in it") != 1 {
+			t.Errorf("%q:\n%s", args, r.stderr)
+		}
+		said.WriteString(r.stdout + r.stderr)
+	}
+	p := g.serve(t, "nobody", "--log", log)
+	answer, err := http.Get(p.url + "/files")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	body, err := io.ReadAll(answer.Body)
+	if err != nil || !strings.Contains(string(body), g.address("anna")) {
+		t.Errorf("%v:\n%s", err, body)
+	}
+	said.WriteString(string(body) + p.said.String())
+	err = filepath.WalkDir(g.dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		said.Write(text)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(said.String(), "\n") {
+		if strings.Contains(line, g.Password) {
+			t.Errorf("the password is in %q", line)
+		}
 	}
 }
 

@@ -86,13 +86,14 @@ func TestVerify_WhileWriting(t *testing.T) {
 	}
 	g.write(t, "many.csv", b.String())
 	g.run(t, "anna", "import", "many.csv")
+	for n := range imports {
+		g.write(t, fmt.Sprint(n, ".csv"), writerFile(n, 0))
+	}
 	written := make(chan bool)
 	go func() {
 		defer close(written)
 		for n := range imports {
-			name := fmt.Sprint(n, ".csv")
-			g.write(t, name, writerFile(n, 0))
-			must(t, g, "anna", "import", name)
+			must(t, g, "anna", "import", fmt.Sprint(n, ".csv"))
 		}
 	}()
 	verified := 0
