@@ -18,6 +18,7 @@ import (
 var (
 	ErrServer  = errors.New("the server does not answer")
 	ErrRefused = errors.New("the server refuses")
+	ErrShard   = errors.New("a server that keeps some of the builds does not answer")
 )
 
 // errCommit is what broke where it is not known whether a transaction was kept.
@@ -29,22 +30,29 @@ func serverError(log string, err error) error {
 	if err == nil {
 		return nil
 	}
-	if told := InWords(log, err); told != err {
+	if told := inWords(log, err); told != err {
 		return told
 	}
 	return fmt.Errorf("log %s: %w", log, err)
 }
 
 // InWords puts an error that comes from the server of a log, at whatever moment,
-// into the words of someone who has never heard of it; [ErrServer] and
-// [ErrRefused] are what it wraps then. Any other error, and one that is in words
+// into the words of someone who has never heard of it; [ErrServer], [ErrRefused]
+// and [ErrShard] are what it wraps then. Any other error, and one that is in words
 // already, is returned as it is. Passwords stay out of it: what is quoted is the
 // server's own text.
 func InWords(log string, err error) error {
-	if !postgres.Is(log) || errors.Is(err, ErrServer) || errors.Is(err, ErrRefused) {
+	if !postgres.Is(log) {
 		return err
 	}
-	log = postgres.Name(log)
+	return inWords(postgres.Name(log), err)
+}
+
+// inWords is [InWords], of a log of that name.
+func inWords(log string, err error) error {
+	if errors.Is(err, ErrServer) || errors.Is(err, ErrRefused) || errors.Is(err, ErrShard) {
+		return err
+	}
 	var said *pgconn.PgError
 	if errors.As(err, &said) {
 		return saidInWords(log, said, err)
@@ -95,12 +103,23 @@ func saidInWords(log string, said *pgconn.PgError, err error) error {
 		return fmt.Errorf("log %s: %w: the role may not use the tables of a log; ask who keeps it to run trueplait server workshop (%s)", log, ErrRefused, said.Message)
 	case class("25006"):
 		return fmt.Errorf("log %s: %w to write: it follows another server, or is set to read only; ask who keeps it (%s)", log, ErrRefused, said.Message)
-	case class("57", "53", "08"):
+	case class("08"): // it is the caller of another
+		return fmt.Errorf("log %s: %w just now: makers whose builds others keep can go on; try again later (%s)", log, ErrShard, saidOfShard(said))
+	case class("57", "53"):
 		return fmt.Errorf("log %s: %w just now: try again; what was saved before is safe (%s)", log, ErrServer, said.Message)
 	default:
 		return err
 	}
 	return fmt.Errorf("log %s: %w %s (%s)", log, ErrRefused, remedy, said.Message)
+}
+
+// saidOfShard is what a server says of another, with its address.
+func saidOfShard(said *pgconn.PgError) string {
+	detail, _, _ := strings.Cut(said.Detail, "\n")
+	if detail == "" {
+		return said.Message
+	}
+	return said.Message + ": " + detail
 }
 
 // firstLine is what went wrong first: what follows comes of it.

@@ -7,5 +7,6 @@
 //   - workshops_test.go looks from one workshop for the rows of another, and for
 //     passwords in whatever is said.
 //   - writers_test.go has many programs write at once.
+//   - shards_test.go divides the builds among servers, and moves them.
 //   - restart_test.go kills the server under a command and under the bench page.
 package server

@@ -72,7 +72,7 @@ func (c *serverSetupCmd) Run(p *program) error {
 	if c.Partitions < max(1, len(c.Shard)) {
 		return usagef("--partitions %d: fewer than the servers, of which some would stay empty: take several for each", c.Partitions)
 	}
-	if err := data.SetUpServer(p.ctx, admin, data.Cluster{Shards: c.Shard, Partitions: c.Partitions}); err != nil {
+	if err := data.SetUpServer(p.ctx, admin, data.Cluster{Shards: c.Shard, Parts: c.Partitions}); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(p.stdout, "%s is ready; add workshops with trueplait server workshop NAME\n", p.logName())
@@ -157,11 +157,11 @@ func (c *serverMoveCmd) Run(p *program) error {
 	if !postgres.Is(c.Address) {
 		return usagef("%q is no address: write postgres://ROLE@HOST:PORT/DATABASE", c.Address)
 	}
-	rows, err := data.MovePart(p.ctx, admin, c.Part, c.Address)
+	builds, err := data.MovePart(p.ctx, admin, c.Part, c.Address)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(p.stdout, "part %d is on %s now: %d rows, compared with those it had\n", c.Part, postgres.Name(c.Address), rows)
+	_, err = fmt.Fprintf(p.stdout, "part %d is on %s now: %d builds, compared with those it had\n", c.Part, postgres.Name(c.Address), builds)
 	return err
 }
 
