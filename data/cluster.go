@@ -19,13 +19,17 @@ type Cluster struct {
 // asked.
 const MostParts = 256
 
-// ErrKeeper is what who keeps a log is told of a role that does not do.
-var ErrKeeper = errors.New("is no administrator of the server: connect as one who may see all rows and make roles")
+// What who keeps a log is told of a role that does not do.
+var (
+	ErrKeeper = errors.New("is no administrator of the server: connect as a superuser, who sees all rows")
+	ErrOwner  = errors.New("may not make tables and roles: connect as the owner of the database, with the right createrole")
+)
 
 // SetUpServer makes the tables of a shared log, or brings them up to date, and
 // lets workshops in. With shards, it makes the tables of builds there first and
 // divides the builds among them by the hash of the maker; the log must be empty.
-// admin is the address of the log as a superuser, and so are those of the shards.
+// admin is the address of the log as the owner of its database, who may make
+// roles; with shards as a superuser, and so are those of the shards.
 func SetUpServer(ctx context.Context, admin string, c Cluster) (err error) {
 	if len(c.Shards) > 0 && (c.Parts < len(c.Shards) || c.Parts > MostParts) {
 		return fmt.Errorf("%d parts for %d servers: there must be at least one for each, and at most %d", c.Parts, len(c.Shards), MostParts)
@@ -39,12 +43,12 @@ func SetUpServer(ctx context.Context, admin string, c Cluster) (err error) {
 		if slices.ContainsFunc(shards, func(other postgres.Server) bool { return other.Place() == s.Place() }) {
 			return fmt.Errorf("%s is named twice", s.Place())
 		}
-		if err := prepareKeeper(ctx, address); err != nil {
+		if err := prepareShard(ctx, address); err != nil {
 			return err
 		}
 		shards = append(shards, s)
 	}
-	l, who, err := openKeeper(ctx, admin)
+	l, who, err := openKeeper(ctx, admin, len(shards) > 0)
 	if err != nil {
 		return err
 	}
@@ -61,9 +65,9 @@ func SetUpServer(ctx context.Context, admin string, c Cluster) (err error) {
 	return nil
 }
 
-// prepareKeeper makes the tables of a log on a server that is to keep builds.
-func prepareKeeper(ctx context.Context, admin string) (err error) {
-	l, _, err := openKeeper(ctx, admin)
+// prepareShard makes the tables of a log on a server that is to keep builds.
+func prepareShard(ctx context.Context, admin string) (err error) {
+	l, _, err := openKeeper(ctx, admin, true)
 	if err != nil {
 		return err
 	}
@@ -74,8 +78,9 @@ func prepareKeeper(ctx context.Context, admin string) (err error) {
 	return nil
 }
 
-// openKeeper opens a log for who keeps it, with its tables up to date.
-func openKeeper(ctx context.Context, admin string) (*Log, postgres.Role, error) {
+// openKeeper opens a log for who keeps it, who sees all rows where that is
+// wanted, with its tables up to date.
+func openKeeper(ctx context.Context, admin string, all bool) (*Log, postgres.Role, error) {
 	l, err := connectServer(admin)
 	if err != nil {
 		return nil, postgres.Role{}, err
@@ -84,8 +89,10 @@ func openKeeper(ctx context.Context, admin string) (*Log, postgres.Role, error) 
 	switch {
 	case err != nil:
 		err = serverError(l.path, err)
-	case !who.Above:
+	case all && !who.Above:
 		err = fmt.Errorf("log %s: role %q %w", l.path, who.Name, ErrKeeper)
+	case !who.Makes || !who.Roles:
+		err = fmt.Errorf("log %s: role %q %w", l.path, who.Name, ErrOwner)
 	default:
 		err = l.bringUpToDate(ctx, ReadWrite, who)
 	}
@@ -97,9 +104,9 @@ func openKeeper(ctx context.Context, admin string) (*Log, postgres.Role, error) 
 
 // AddWorkshop makes a workshop: a role that logs in with the password and has a
 // log of its own, on all servers of a divided one. admin is the address of the
-// log as a superuser.
+// log as who set it up.
 func AddWorkshop(ctx context.Context, admin, name, password string) (err error) {
-	l, _, err := openKeeper(ctx, admin)
+	l, _, err := openKeeper(ctx, admin, false)
 	if err != nil {
 		return err
 	}
@@ -120,7 +127,7 @@ type Part struct {
 // Parts lists the parts of a log, by number; none where it is not divided. admin
 // is the address of the log as a superuser.
 func Parts(ctx context.Context, admin string) (out []Part, err error) {
-	l, _, err := openKeeper(ctx, admin)
+	l, _, err := openKeeper(ctx, admin, true)
 	if err != nil {
 		return nil, err
 	}
@@ -145,7 +152,7 @@ func Parts(ctx context.Context, admin string) (out []Part, err error) {
 // rows are counted and summed up on both servers before the log goes on with the
 // new one. admin and to are addresses as superusers.
 func MovePart(ctx context.Context, admin string, number int, to string) (builds int, err error) {
-	l, who, err := openKeeper(ctx, admin)
+	l, who, err := openKeeper(ctx, admin, true)
 	if err != nil {
 		return 0, err
 	}
@@ -169,7 +176,7 @@ func MovePart(ctx context.Context, admin string, number int, to string) (builds 
 	if known >= 0 {
 		target = c.servers[known]
 	} else {
-		if err := prepareKeeper(ctx, to); err != nil {
+		if err := prepareShard(ctx, to); err != nil {
 			return 0, err
 		}
 		if err := postgres.Introduce(ctx, l.db.DB, who.Name, target); err != nil {

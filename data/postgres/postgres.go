@@ -178,11 +178,12 @@ type Role struct {
 	Name  string
 	Above bool // row-level security does not hold for it
 	Makes bool // it may make the tables of a log in the database
+	Roles bool // and roles
 }
 
 // Whoami reads the role of a connection.
 func Whoami(ctx context.Context, db *sql.DB) (Role, error) {
 	var r Role
-	err := db.QueryRowContext(ctx, role).Scan(&r.Name, &r.Above, &r.Makes)
+	err := db.QueryRowContext(ctx, role).Scan(&r.Name, &r.Above, &r.Makes, &r.Roles)
 	return r, err
 }
