@@ -7,17 +7,25 @@
 with part as (
     select o.maker, o.maker_level, o.core_batch, o.strand_batch, o.shot_batch, o.product, count(*) as rows, avg(o.y) as mean,
         var_pop(o.y) as variance
-    from observed_build as o
-    where o.fit = (select k.fit from fit_key as k) and o.quantity = $1 and o.eligible
-        and o.n <> all (array(select a.n from aside as a where a.quantity = $1))
+    from (
+        select b.maker, b.y,
+            case when $2 then b.maker_level end as maker_level,
+            case when $3 then b.core_batch end as core_batch,
+            case when $4 then b.strand_batch end as strand_batch,
+            case when $5 then b.shot_batch end as shot_batch,
+            case when $6 then b.product end as product
+        from observed_build as b
+        where b.fit = (select k.fit from fit_key as k) and b.quantity = $1 and b.eligible
+            and b.n <> all (array(select a.n from aside as a where a.quantity = $1))
+    ) as o
     group by o.maker, o.maker_level, o.core_batch, o.strand_batch, o.shot_batch, o.product
 ), cell as (
     select true as built,
-        case when $2 then coalesce(ma.n, 0) else 0 end as maker,
-        case when $3 then coalesce(co.n, 0) else 0 end as core_batch,
-        case when $4 then coalesce(st.n, 0) else 0 end as strand_batch,
-        case when $5 then coalesce(sh.n, 0) else 0 end as shot_batch,
-        case when $6 then coalesce(pr.n, 0) else 0 end as product,
+        coalesce(ma.n, 0) as maker,
+        coalesce(co.n, 0) as core_batch,
+        coalesce(st.n, 0) as strand_batch,
+        coalesce(sh.n, 0) as shot_batch,
+        coalesce(pr.n, 0) as product,
         o.rows, o.mean, o.variance
     from part as o
     left join level as ma on ma.effect = 'maker' and ma.label = o.maker_level

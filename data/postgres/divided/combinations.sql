@@ -17,10 +17,19 @@ from (
     union all
     select coalesce(ma.n, 0), coalesce(co.n, 0), coalesce(st.n, 0), coalesce(sh.n, 0), coalesce(pr.n, 0)
     from (
-        select maker, maker_level, core_batch, strand_batch, shot_batch, product
-        from compared_build
-        where fit = (select k.fit from fit_key as k)
-        group by maker, maker_level, core_batch, strand_batch, shot_batch, product
+        select b.maker, b.maker_level, b.core_batch, b.strand_batch, b.shot_batch, b.product
+        from (
+            select maker,
+                case when $2 then maker_level end as maker_level,
+                case when $3 then core_batch end as core_batch,
+                case when $4 then strand_batch end as strand_batch,
+                case when $5 then shot_batch end as shot_batch,
+                case when $6 then product end as product
+            from compared_build
+            where fit = (select k.fit from fit_key as k)
+        ) as b
+        group by b.maker, b.maker_level, b.core_batch, b.strand_batch, b.shot_batch, b.product
+        having count(*) > 0 -- always: a condition on groups has the planner expect fewer of them than rows
     ) as o
     left join level as ma on ma.effect = 'maker' and ma.label = o.maker_level
     left join level as co on co.effect = 'core_batch' and co.label = o.core_batch
