@@ -15,13 +15,13 @@ import (
 
 // planNode is a node of a plan, as EXPLAIN (ANALYZE, VERBOSE, FORMAT JSON) gives it.
 type planNode struct {
-	Type      string  `json:"Node Type"`
-	Relations string  `json:"Relations"`
-	Schema    string  `json:"Schema"`
-	Remote    string  `json:"Remote SQL"`
-	Rows      float64 `json:"Actual Rows"` // of one loop
-	Loops     float64 `json:"Actual Loops"`
-	Plans     []planNode  `json:"Plans"`
+	Type      string     `json:"Node Type"`
+	Relations string     `json:"Relations"`
+	Schema    string     `json:"Schema"`
+	Remote    string     `json:"Remote SQL"`
+	Rows      float64    `json:"Actual Rows"` // of one loop
+	Loops     float64    `json:"Actual Loops"`
+	Plans     []planNode `json:"Plans"`
 }
 
 // foreign lists the scans of other servers' builds in a plan.

@@ -49,6 +49,7 @@ func worded() map[string]string {
 		"ratios":               ratiosQuery,
 		"residual_correlation": residualCorrelation,
 		"residual_scan":        residualScan,
+		"source_remove":        sourceRemove,
 		"source_add":           sourceAdd,
 		"table_count":          tableCount,
 		"wanted_numbers":       wantedNumbers,

@@ -25,9 +25,11 @@ type engine interface {
 	Lock(ctx context.Context, tx *sql.Tx) error
 
 	// Note writes down, before rows of a file may be kept apart from it, that the
-	// file is being imported under a number. Forget undoes the transaction and takes
-	// back the notes from a number on.
-	Note(ctx context.Context, tx *sql.Tx, number int, name, kind string, at time.Time) error
+	// file is being imported under a number. Tidy, before the transaction is kept,
+	// takes back the notes from a number on of files that brought nothing; Forget
+	// undoes the transaction and takes back all of them.
+	Note(ctx context.Context, number int, name, kind string, at time.Time) error
+	Tidy(ctx context.Context, tx *sql.Tx, first int) error
 	Forget(ctx context.Context, tx *sql.Tx, first int) error
 
 	// Scan prepares a connection for statements that join all rows with all levels,

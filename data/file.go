@@ -91,7 +91,7 @@ func (im *Import) File(name string, kind model.Kind) (*File, error) {
 		return nil, err
 	}
 	if !im.check {
-		if err := im.log.db.engine.Note(im.ctx, im.tx, f.number, name, string(kind), im.now); err != nil {
+		if err := im.log.db.engine.Note(im.ctx, f.number, name, string(kind), im.now); err != nil {
 			return nil, im.fail(name, err)
 		}
 		im.noted = true

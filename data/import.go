@@ -117,6 +117,9 @@ func (im *Import) Commit(ctx context.Context) error {
 	if err := im.log.checkRoom(); err != nil {
 		return errors.Join(err, im.Rollback())
 	}
+	if err := im.log.db.engine.Tidy(ctx, im.tx, im.first); err != nil {
+		return errors.Join(im.fail("keep the import", err), im.Rollback())
+	}
 	im.done = true
 	if err := im.tx.Commit(); err != nil {
 		return errors.Join(fmt.Errorf("data: %w: %w", errCommit, diskError(err)), im.conn.Close())

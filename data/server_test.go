@@ -3,8 +3,6 @@ package data
 import (
 	"fmt"
 	"os"
-	"os/exec"
-	"regexp"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -14,42 +12,13 @@ import (
 	"trueplait/data/postgres/node"
 )
 
-// The test binary starts itself again to run every test on a server, whose port
-// and password it is told.
+// How data/both tells the tests where to keep their logs.
 const (
 	asServed  = "TRUEPLAIT_TEST_SERVER"
 	asDivided = "TRUEPLAIT_TEST_DIVIDED" // others keep the builds
 	keeper    = "postgres"               // the superuser, who owns the tables
 	guild     = "guild"                  // the database
 )
-
-// Every test that is not about a file holds on a server, too, and where three
-// servers divide the builds.
-func TestOnServer(t *testing.T) {
-	inFile(t)
-	for _, shards := range []int{0, 2} {
-		t.Run(fmt.Sprintf("%d shards", shards), func(t *testing.T) {
-			t.Parallel()
-			runOnServer(t, shards)
-		})
-	}
-}
-
-// runOnServer runs all tests again, with their logs on a server that divides
-// builds among so many others.
-func runOnServer(t *testing.T, shards int) {
-	n, _ := guildLog(t, shards, 5)
-	cmd := exec.CommandContext(t.Context(), os.Args[0], "-test.v", "-test.timeout=110s")
-	cmd.Env = append(os.Environ(), fmt.Sprintf("%s=%d %s", asServed, n.Port, n.Password))
-	if shards > 0 {
-		cmd.Env = append(cmd.Env, asDivided+"=yes")
-	}
-	out, err := cmd.CombinedOutput()
-	passed := regexp.MustCompile(`(?m)^--- PASS: .*$`).FindAll(out, -1)
-	if err != nil || len(passed) < 50 {
-		t.Errorf("%d tests pass on a server, %v:\n%s", len(passed), err, out)
-	}
-}
 
 // guildLog sets up a log for workshops on a server, in parts on others if there
 // are to be any, and returns the servers.

@@ -31,7 +31,10 @@ func (Engine) Shadows() bool { return true }
 func (Engine) Lock(context.Context, *sql.Tx) error { return nil }
 
 // Note does nothing: a file and its rows are kept together or not at all.
-func (Engine) Note(context.Context, *sql.Tx, int, string, string, time.Time) error { return nil }
+func (Engine) Note(context.Context, int, string, string, time.Time) error { return nil }
+
+// Tidy does nothing: nothing was noted.
+func (Engine) Tidy(context.Context, *sql.Tx, int) error { return nil }
 
 // Forget does nothing: nothing was noted.
 func (Engine) Forget(context.Context, *sql.Tx, int) error { return nil }

@@ -68,11 +68,15 @@ var dividedWantedPlaces string
 //go:embed divided/wanted_rows.sql
 var dividedWantedRows string
 
+//go:embed divided/source_remove.sql
+var dividedSourceRemove string
+
 // dividedWords are the statements of a divided log that differ from those of a
 // log in one place: servers sum up their own builds, and are told what that
 // takes.
 func dividedWords() map[string]string {
 	return map[string]string{
+		"source_remove":        dividedSourceRemove,
 		"cells":                dividedCells,
 		"combinations":         dividedCombinations,
 		"compared_count":       dividedComparedCount,

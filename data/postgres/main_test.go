@@ -187,7 +187,7 @@ func mustImport(t testing.TB, l *data.Log, name string, rows []model.Row) {
 // build is a build by a maker.
 func build(id, maker string, line int) *model.Build {
 	return &model.Build{
-		Origin: model.Origin{Line: line}, ID: id, Date: noon.Truncate(24 * time.Hour).AddDate(0, 0, -line%300),
+		Origin: model.Origin{Line: line}, ID: id, Date: noon.Truncate(24*time.Hour).AddDate(0, 0, -line%300),
 		Labels:           model.Labels{Maker: maker, Product: "6 ft", CoreBatch: "C1", StrandBatch: "N1", ShotBatch: "S1"},
 		PredictedWeightG: 400, PredictedLengthMM: 1800, PredictedShotG: 80, PredictedStrandMM: model.Unknown,
 		ShotFactor: model.Unknown, BodyFactor: model.Unknown, LengthFactor: model.Unknown,

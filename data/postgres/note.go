@@ -24,11 +24,20 @@ var importUndo string
 // Servers of a divided log commit one after the other, each with whole makers:
 // where one fails, builds that others have kept belong to a file that is known,
 // and the same import again brings the rest. A log in one place needs no note.
-func (e Engine) Note(ctx context.Context, tx *sql.Tx, number int, name, kind string, at time.Time) error {
+func (e Engine) Note(ctx context.Context, number int, name, kind string, at time.Time) error {
 	if e.Beside == nil {
 		return nil
 	}
 	_, err := e.Beside.ExecContext(ctx, sourceNote, number, name, kind, at)
+	return err
+}
+
+// Tidy takes back the notes, from a number on, of files that brought nothing.
+func (e Engine) Tidy(ctx context.Context, tx *sql.Tx, first int) error {
+	if e.Beside == nil {
+		return nil
+	}
+	_, err := tx.ExecContext(ctx, sourceForget, first)
 	return err
 }
 
