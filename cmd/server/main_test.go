@@ -39,8 +39,9 @@ type guild struct {
 }
 
 const (
-	keeper   = "keeper" // owns the database
-	database = "guild"
+	keeper    = "keeper"   // owns the database
+	superuser = "postgres" // sees the rows of all workshops
+	database  = "guild"
 )
 
 // newGuild starts a server and has the program set it up.

@@ -24,7 +24,7 @@ type shown struct {
 func (g guild) show(t *testing.T) []shown {
 	t.Helper()
 	var out struct{ Parts []shown }
-	text := g.run(t, keeper, "server", "show", "--json")
+	text := g.run(t, superuser, "server", "show", "--json")
 	if err := json.Unmarshal([]byte(text), &out); err != nil {
 		t.Fatalf("%v:\n%s", err, text)
 	}
@@ -36,7 +36,7 @@ func (g guild) show(t *testing.T) []shown {
 // partial is shown as whole.
 func TestShards(t *testing.T) {
 	whole := guild{node.Need(t), t.TempDir()}
-	if err := whole.Database(database, keeper, ""); err != nil {
+	if err := whole.Database(database, superuser, ""); err != nil {
 		t.Fatal(err)
 	}
 	shards := []guild{}
@@ -45,7 +45,7 @@ func TestShards(t *testing.T) {
 	for _, n := range []*node.Node{whole.Node, node.Need(t), node.Need(t)} {
 		if n != whole.Node {
 			s := guild{n, whole.dir}
-			if err := s.Database(database, keeper, ""); err != nil {
+			if err := s.Database(database, superuser, ""); err != nil {
 				t.Fatal(err)
 			}
 			shards = append(shards, s)
@@ -58,7 +58,7 @@ func TestShards(t *testing.T) {
 	}
 	keep := func(args ...string) string {
 		t.Helper()
-		cmd := whole.command(keeper, args...)
+		cmd := whole.command(superuser, args...)
 		cmd.Env = append(slices.DeleteFunc(cmd.Env, func(v string) bool { return strings.HasPrefix(v, "PGPASSWORD=") }), "PGPASSFILE="+file)
 		r := finish(t, cmd)
 		if r.code != 0 {
@@ -66,7 +66,7 @@ func TestShards(t *testing.T) {
 		}
 		return r.stdout
 	}
-	keep("server", "setup", "--partitions", "4", "--shard", shards[0].address(keeper), "--shard", shards[1].address(keeper))
+	keep("server", "setup", "--partitions", "4", "--shard", shards[0].address(superuser), "--shard", shards[1].address(superuser))
 	keep("server", "workshop", "anna")
 	whole.run(t, "anna", append([]string{"import"}, demoFiles(t, whole)...)...)
 	whole.run(t, "anna", "verify")
@@ -90,8 +90,8 @@ func TestShards(t *testing.T) {
 	if strings.Contains(parts[full].Server, strconv.Itoa(to.Port)) {
 		to = shards[1]
 	}
-	said := keep("server", "move", strconv.Itoa(full), to.address(keeper))
-	if want := fmt.Sprintf("part %d is on %s now: %d builds", full, to.address(keeper), parts[full].Builds); !strings.HasPrefix(said, want) {
+	said := keep("server", "move", strconv.Itoa(full), to.address(superuser))
+	if want := fmt.Sprintf("part %d is on %s now: %d builds", full, to.address(superuser), parts[full].Builds); !strings.HasPrefix(said, want) {
 		t.Errorf("%q, want %q", said, want)
 	}
 	if moved := whole.show(t)[full]; !strings.Contains(moved.Server, strconv.Itoa(to.Port)) || moved.Builds != parts[full].Builds {

@@ -80,13 +80,17 @@ func (b *Bench) Now(ctx context.Context) (*bench.Snapshot, error) {
 // refit fits the factors from what the log holds now, and notes it all. The
 // caller holds the log.
 func (b *Bench) refit(ctx context.Context, save bool) error {
-	var cal *calibrate.Calibration
-	var err error
 	if save && b.opt.Save {
-		cal, err = b.workshop.Calibrate(ctx, nil)
-	} else if err = b.workshop.Reread(ctx); err == nil {
-		cal, err = b.workshop.Fit(ctx)
+		cal, err := b.workshop.Calibrate(ctx, nil)
+		if err != nil {
+			return err
+		}
+		return b.note(ctx, cal)
 	}
+	if err := b.workshop.Reread(ctx); err != nil {
+		return err
+	}
+	cal, err := b.workshop.Fit(ctx)
 	if err != nil {
 		return err
 	}

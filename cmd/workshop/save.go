@@ -16,12 +16,14 @@ import (
 // log. A fit of a shop's log takes tenths of a second.
 const tries = 5
 
-// Calibrate fits as [Workshop.Fit] does, from the rows as they are now, borrowing
-// from a pool unless it is nil, and saves the calibration, which numbers it. In
-// a log that workshops share, one of all rows that leaves out what looks wrong
-// is shared with the others, if it borrowed nothing itself. On a server, files may come in meanwhile;
-// it is fitted again then, so that what is saved is of the rows that it says.
-// Errors: [data.ErrChanged], where they come in too fast.
+// Calibrate fits as [Workshop.Fit] does, from the rows as they are now, with what
+// is borrowed from a pool, if any, and saves the calibration, which numbers it. On
+// a server, files may come in meanwhile; it is fitted again then, so that what is
+// saved is of the rows that it says. Errors: [data.ErrChanged], where they come in
+// too fast.
+//
+// In a log that workshops share, a calibration of all rows that leaves out what
+// looks wrong is shared with the others, if it borrowed nothing itself.
 func (w *Workshop) Calibrate(ctx context.Context, pool *model.Pool, asked ...model.Labels) (*calibrate.Calibration, error) {
 	for n := 1; ; n++ {
 		cal, err := w.calibrate(ctx, pool, asked)
@@ -50,8 +52,8 @@ func (w *Workshop) calibrate(ctx context.Context, pool *model.Pool, asked []mode
 	return cal, w.save(ctx, cal, newest)
 }
 
-// save stores a calibration in the log and numbers it. newest is the number of
-// the newest file that it knows of.
+// save stores a calibration in the log, numbers and shares it. newest is the
+// number of the newest file that it knows of.
 func (w *Workshop) save(ctx context.Context, cal *calibrate.Calibration, newest int) error {
 	print, err := w.Log.Fingerprint(ctx, w.opt.Through)
 	if err != nil {
@@ -62,11 +64,12 @@ func (w *Workshop) save(ctx context.Context, cal *calibrate.Calibration, newest 
 		return err
 	}
 	saved := data.Calibration{
-		Fingerprint:  print,
-		Options:      w.saveOptions(cal.Pool),
-		Through:      cal.Through,
-		Made:         at,
-		Program:      w.opt.Program,
+		Fingerprint: print,
+		Options:     w.saveOptions(cal.Pool),
+		Through:     cal.Through,
+		Made:        at,
+		Program:     w.opt.Program,
+
 		NewestSource: newest,
 	}
 	cal.Number, err = w.Log.SaveCalibration(ctx, saved, data.Result{
