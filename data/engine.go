@@ -32,6 +32,10 @@ type engine interface {
 	Tidy(ctx context.Context, tx *sql.Tx, first int) error
 	Forget(ctx context.Context, tx *sql.Tx, first int) error
 
+	// Blame adds to an error which of several databases does not answer, if it is
+	// about that.
+	Blame(ctx context.Context, err error) error
+
 	// Scan prepares a connection for statements that join all rows with all levels,
 	// or, afterwards, for those that look a few rows up.
 	Scan(ctx context.Context, conn *sql.Conn, all bool) error

@@ -122,7 +122,7 @@ func (im *Import) Commit(ctx context.Context) error {
 	}
 	im.done = true
 	if err := im.tx.Commit(); err != nil {
-		return errors.Join(fmt.Errorf("data: %w: %w", errCommit, diskError(err)), im.conn.Close())
+		return errors.Join(fmt.Errorf("data: %w: %w", errCommit, diskError(im.log.db.engine.Blame(ctx, err))), im.conn.Close())
 	}
 	return im.conn.Close()
 }
@@ -150,11 +150,11 @@ func (im *Import) Rollback() error {
 
 // fail remembers the first failure, after which there is no commit.
 func (im *Import) fail(what string, err error) error {
-	err = fmt.Errorf("data: %s: %w", what, diskError(err))
-	if im.failed == nil {
-		im.failed = err
+	if im.failed != nil {
+		return fmt.Errorf("data: %s: %w", what, diskError(err))
 	}
-	return err
+	im.failed = fmt.Errorf("data: %s: %w", what, diskError(im.log.db.engine.Blame(im.ctx, err)))
+	return im.failed
 }
 
 // exec runs a statement and returns how many rows it touched.

@@ -39,6 +39,9 @@ func (Engine) Tidy(context.Context, *sql.Tx, int) error { return nil }
 // Forget does nothing: nothing was noted.
 func (Engine) Forget(context.Context, *sql.Tx, int) error { return nil }
 
+// Blame returns the error: there is one database.
+func (Engine) Blame(_ context.Context, err error) error { return err }
+
 // Scan does nothing: DuckDB joins by hashing either way.
 func (Engine) Scan(context.Context, *sql.Conn, bool) error { return nil }
 

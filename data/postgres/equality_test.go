@@ -42,6 +42,7 @@ func tradeRows(w trade.Trade) (builds, fills, checks []model.Row) {
 // The same rows are the same log wherever they are: in memory, on one server,
 // and on three that divide the builds.
 func TestSameEverywhere(t *testing.T) {
+	t.Parallel()
 	whole, divided := newGuild(t, 0, 0), newGuild(t, 2, 5)
 	for _, crossed := range []bool{false, true} {
 		w := trade.Large(20_000, crossed)

@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"iter"
 	"os"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -90,6 +92,24 @@ func newGuild(t testing.TB, shards, parts int) *guild {
 // admin is the log's address as its keeper.
 func (g *guild) admin() string { return g.server.Address(keeper, g.database) }
 
+// parts lists the parts that a server keeps, by number.
+func (g *guild) parts(t testing.TB, on *node.Node) (out []int) {
+	t.Helper()
+	parts, err := data.Parts(t.Context(), g.admin())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range parts {
+		if p.Server == g.place(on) {
+			out = append(out, p.Number)
+		}
+	}
+	return out
+}
+
+// place is where a server's share of the log is, as people see it.
+func (g *guild) place(n *node.Node) string { return fmt.Sprintf("127.0.0.1:%d/%s", n.Port, g.database) }
+
 // workshop makes a workshop and returns its name and the address of its log.
 func (g *guild) workshop(t testing.TB) (name, address string) {
 	t.Helper()
@@ -151,7 +171,7 @@ func imports(ctx context.Context, l *data.Log, name string, rows []model.Row) (d
 	if err != nil {
 		return data.Outcome{}, err
 	}
-	out, err := reads(ctx, im, name, rows)
+	out, err := reads(ctx, im, name, slices.All(rows))
 	if err != nil {
 		return out, errors.Join(err, im.Rollback())
 	}
@@ -159,12 +179,14 @@ func imports(ctx context.Context, l *data.Log, name string, rows []model.Row) (d
 }
 
 // reads is imports within an import.
-func reads(ctx context.Context, im *data.Import, name string, rows []model.Row) (out data.Outcome, err error) {
-	f, err := im.File(name, rows[0].Kind())
-	if err != nil {
-		return out, err
-	}
+func reads(ctx context.Context, im *data.Import, name string, rows iter.Seq2[int, model.Row]) (out data.Outcome, err error) {
+	var f *data.File
 	for i, row := range rows {
+		if f == nil {
+			if f, err = im.File(name, row.Kind()); err != nil {
+				return out, err
+			}
+		}
 		if _, err := fmt.Fprintf(f, "%s,%d\n", row.Key(), i); err != nil {
 			return out, err
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -14,91 +15,123 @@ import (
 	"trueplait/model"
 )
 
-// A server that dies during an import, or between the rows and the commit, is
-// named; after it is back, the same import brings every row once, even if
-// another file came before.
+// A server that dies during an import is named; after it is back, the same
+// import brings every row once, even if another file came before.
 func TestServerDiesDuringImport(t *testing.T) {
-	const count = 30_000
-	rows := buildsOf("B", count)
-	whole := time.Duration(0) // what an undisturbed import takes
-	for _, at := range []struct {
-		name   string
-		share  float64 // of the whole time that has passed
-		commit bool    // when all rows are read
-	}{
-		{"undisturbed", -1, false},
-		{"at the start", 0.02, false},
-		{"early", 0.2, false},
-		{"in the middle", 0.5, false},
-		{"late", 0.8, false},
-		{"before the commit", 0, true},
-	} {
-		for shard := range 2 {
-			if at.share < 0 && shard > 0 {
-				continue
+	rows := buildsOf("B", 30_000)
+	g := newGuild(t, 2, 5)
+	for i, at := range []int{1, len(rows) / 2, len(rows) - 1} {
+		t.Run(fmt.Sprintf("row %d", at), func(t *testing.T) {
+			l := g.newLog(t)
+			mustImport(t, l, "A.csv", buildsOf("A", 50))
+			im, err := l.Begin(t.Context(), noon)
+			if err != nil {
+				t.Fatal(err)
 			}
-			t.Run(fmt.Sprintf("%s, server %d", at.name, shard+1), func(t *testing.T) {
-				g := newGuild(t, 2, 5)
-				_, address := g.workshop(t)
-				l := open(t, address)
-				mustImport(t, l, "before.csv", buildsOf("A", 50))
-				if at.share < 0 {
-					begun := time.Now()
-					mustImport(t, l, "builds.csv", rows)
-					whole = time.Since(begun)
-					return
-				}
-				victim := g.shards[shard]
-				err := killedImport(t, l, rows, victim, time.Duration(at.share*float64(whole)), at.commit)
-				named(t, g, victim, err)
-				if err := victim.Resume(); err != nil {
-					t.Fatal(err)
-				}
-				mustImport(t, l, "another.csv", buildsOf("C", 30))
-				out, err := imports(t.Context(), l, "builds.csv", rows)
-				if err != nil {
-					t.Fatalf("again: %v", err)
-				}
-				t.Logf("again: %d new, %d there already", out.New, out.Same)
-				if out.New+out.Same != count || len(out.Conflicts) > 0 {
-					t.Errorf("again: %d new, %d the same, %d conflicts", out.New, out.Same, len(out.Conflicts))
-				}
-				sound(t, l, count+80)
-				if c := fit(t, l); c.Builds != count+80 {
-					t.Errorf("%d builds calibrated, want %d", c.Builds, count+80)
+			victim, killed := g.shards[i%2], make(chan error, 1)
+			_, err = reads(t.Context(), im, "B.csv", func(yield func(int, model.Row) bool) {
+				for n, row := range rows {
+					if n == at {
+						go func() { killed <- victim.Kill() }()
+					}
+					if !yield(n, row) {
+						return
+					}
 				}
 			})
+			if err := <-killed; err != nil {
+				t.Fatal(err)
+			}
+			if err == nil {
+				err = im.Commit(t.Context())
+			}
+			named(t, g, victim, errors.Join(err, im.Rollback()))
+			if err := victim.Resume(); err != nil {
+				t.Fatal(err)
+			}
+			again(t, l, "B", rows, 50)
+		})
+	}
+}
+
+// A server that is dead before the commit is noticed before any other commits.
+func TestServerDiesBeforeCommit(t *testing.T) {
+	g := newGuild(t, 2, 5)
+	for i, victim := range g.shards {
+		l, rows := g.newLog(t), buildsOf("B", 3_000)
+		im, err := l.Begin(t.Context(), noon)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := reads(t.Context(), im, "B.csv", slices.All(rows)); err != nil {
+			t.Fatal(err)
+		}
+		if err := victim.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		named(t, g, victim, im.Commit(t.Context()))
+		if err := victim.Resume(); err != nil {
+			t.Fatal(err)
+		}
+		if kept := again(t, l, "B", rows, 0); kept > 0 {
+			t.Errorf("server %d was dead, and others kept %d builds", i+1, kept)
 		}
 	}
 }
 
-// killedImport imports builds and kills a server after a while, or between the
-// rows and the commit.
-func killedImport(t *testing.T, l *data.Log, rows []model.Row, victim *node.Node, after time.Duration, commit bool) error {
-	t.Helper()
-	if !commit {
-		killed := make(chan error, 1)
-		go func() {
-			time.Sleep(after)
-			killed <- victim.Kill()
-		}()
-		_, err := imports(t.Context(), l, "builds.csv", rows)
-		if err := <-killed; err != nil {
-			t.Fatal(err)
+// Servers commit one after the other. Where one cannot, what another has kept is
+// known to be of the file, and the same import brings the rest.
+func TestServerFailsToCommit(t *testing.T) {
+	g := newGuild(t, 2, 5)
+	l := g.newLog(t) // one, or the order in which servers commit would be another
+	before, most := 0, 0
+	for i, prefix := range []string{"B", "D"} {
+		victim, rows := g.shards[i], buildsOf(prefix, 3_000)
+		do := func(statements ...string) {
+			t.Helper()
+			if err := victim.Do(g.database, statements...); err != nil {
+				t.Fatal(err)
+			}
 		}
-		return err
+		do("create function trueplait.refuse() returns trigger language plpgsql as $$ begin raise 'the disk is full'; end $$")
+		for _, p := range g.parts(t, victim) {
+			do(fmt.Sprintf("create constraint trigger refuse after insert on trueplait_p%03d.build "+
+				"deferrable initially deferred for each row execute function trueplait.refuse()", p))
+		}
+		if _, err := imports(t.Context(), l, prefix+".csv", rows); err == nil || !strings.Contains(err.Error(), "the disk is full") {
+			t.Fatalf("a server refuses to commit: %v", err)
+		}
+		do("drop function trueplait.refuse cascade")
+		kept := again(t, l, prefix, rows, before)
+		before, most = before+len(rows)+30, max(most, kept)
 	}
-	im, err := l.Begin(t.Context(), noon)
+	if most == 0 {
+		t.Error("no server kept anything: the test looks past what it is for")
+	}
+}
+
+// again imports another file and then rows whose import broke off. It returns
+// how many of them were there already.
+func again(t *testing.T, l *data.Log, prefix string, rows []model.Row, before int) (kept int) {
+	t.Helper()
+	there := len(all(t, l, model.Builds))
+	sound(t, l, there)
+	next := string(prefix[0] + 1)
+	mustImport(t, l, next+".csv", buildsOf(next, 30))
+	out, err := imports(t.Context(), l, prefix+".csv", rows)
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("again: %v", err)
 	}
-	if _, err := reads(t.Context(), im, "builds.csv", rows); err != nil {
-		t.Fatal(err)
+	if out.Same != there-before || out.New+out.Same != len(rows) || len(out.Conflicts) > 0 {
+		t.Errorf("again: %d new, %d the same of %d, %d conflicts", out.New, out.Same, there-before, len(out.Conflicts))
 	}
-	if err := victim.Kill(); err != nil {
-		t.Fatal(err)
+	sound(t, l, before+len(rows)+30)
+	for _, row := range all(t, l, model.Builds) {
+		if b := row.(*model.Build); b.File != b.ID[:1]+".csv" {
+			t.Fatalf("build %s is said to be from %s", b.ID, b.File)
+		}
 	}
-	return im.Commit(t.Context())
+	return out.Same
 }
 
 // named checks that an error says which server it is about, and no password.
@@ -108,7 +141,7 @@ func named(t *testing.T, g *guild, victim *node.Node, err error) {
 		t.Error("no error, though the server is down")
 		return
 	}
-	said := err.Error()
+	said := data.InWords(g.admin(), err).Error() // as the maker reads it
 	place, name := "127.0.0.1:"+strconv.Itoa(victim.Port), ""
 	for i, n := range g.shards {
 		if n == victim {
@@ -132,8 +165,8 @@ func TestServerDown(t *testing.T) {
 	mustImport(t, l, "builds.csv", buildsOf("B", 600))
 	before := fit(t, l)
 	for i, victim := range g.shards {
-		asked := open(t, address) // connected to all servers before, as l is
-		fit(t, asked)
+		asked := open(t, address) // and connected to all servers
+		sound(t, asked, 600)
 		if err := victim.Kill(); err != nil {
 			t.Fatal(err)
 		}
@@ -168,9 +201,9 @@ func TestServerDown(t *testing.T) {
 		}
 		for _, l := range []*data.Log{asked, fresh} {
 			sound(t, l, 600)
-			if after := fit(t, l); after.Quantities[0].Overall != before.Quantities[0].Overall {
-				t.Errorf("after server %d was down: %+v, want %+v", i+1, after.Quantities[0].Overall, before.Quantities[0].Overall)
-			}
 		}
+	}
+	if after := fit(t, l); after.Quantities[0].Overall != before.Quantities[0].Overall {
+		t.Errorf("after servers were down: %+v, want %+v", after.Quantities[0].Overall, before.Quantities[0].Overall)
 	}
 }

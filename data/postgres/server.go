@@ -183,18 +183,23 @@ func (s Server) admit(ctx context.Context, coordinator execer, name string) erro
 
 // Workshops lists the workshops, by name.
 func Workshops(ctx context.Context, db queryer) ([]string, error) {
-	rows, err := db.QueryContext(ctx, workshopNames)
+	return texts(ctx, db, workshopNames)
+}
+
+// texts reads a column of text.
+func texts(ctx context.Context, db queryer, query string) ([]string, error) {
+	rows, err := db.QueryContext(ctx, query)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	var out []string
 	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
+		var text string
+		if err := rows.Scan(&text); err != nil {
 			return nil, err
 		}
-		out = append(out, name)
+		out = append(out, text)
 	}
 	return out, rows.Err()
 }

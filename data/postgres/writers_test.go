@@ -21,6 +21,7 @@ const (
 // Eight write at the same time, into one workshop's log or each into its own:
 // nothing is lost or doubled, and files are numbered without holes.
 func TestWritersAtOnce(t *testing.T) {
+	t.Parallel()
 	for name, shards := range map[string]int{"one server": 0, "three servers": 2} {
 		g := newGuild(t, shards, 5)
 		t.Run(name+", one workshop", func(t *testing.T) {
