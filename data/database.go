@@ -51,6 +51,8 @@ func worded() map[string]string {
 		"residual_scan":        residualScan,
 		"source_remove":        sourceRemove,
 		"source_add":           sourceAdd,
+		"summary":              summaryQuery,
+		"unpredicted":          unpredictedQuery,
 		"table_count":          tableCount,
 		"wanted_numbers":       wantedNumbers,
 		"wanted_places":        wantedPlaces,

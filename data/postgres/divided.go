@@ -71,11 +71,19 @@ var dividedWantedRows string
 //go:embed divided/source_remove.sql
 var dividedSourceRemove string
 
+//go:embed divided/summary.sql
+var dividedSummary string
+
+//go:embed divided/unpredicted.sql
+var dividedUnpredicted string
+
 // dividedWords are the statements of a divided log that differ from those of a
 // log in one place: servers sum up their own builds, and are told what that
 // takes.
 func dividedWords() map[string]string {
 	return map[string]string{
+		"unpredicted":          dividedUnpredicted,
+		"summary":              dividedSummary,
 		"source_remove":        dividedSourceRemove,
 		"cells":                dividedCells,
 		"combinations":         dividedCombinations,

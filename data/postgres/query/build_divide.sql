@@ -73,6 +73,21 @@ create table digest_build (
     digest text collate "C"
 ) partition by hash (maker);
 
+create table tally_build (
+    maker text collate "C",
+    date date,
+    source integer,
+    weighed boolean,
+    split boolean,
+    unpredicted boolean
+) partition by hash (maker);
+
+create table load_build (
+    maker text collate "C",
+    date date,
+    load_g_mm double precision
+) partition by hash (maker);
+
 drop table fit, fit_split, fit_level;
 
 create table fit (

@@ -28,6 +28,12 @@ create foreign table %1$I.residual_pair_build partition of trueplait.residual_pa
 create foreign table %1$I.digest_build partition of trueplait.digest_build
     for values with (modulus %3$s, remainder %4$s)
     server %2$I options (schema_name %1$L, table_name 'digest');
+create foreign table %1$I.tally_build partition of trueplait.tally_build
+    for values with (modulus %3$s, remainder %4$s)
+    server %2$I options (schema_name %1$L, table_name 'tally');
+create foreign table %1$I.load_build partition of trueplait.load_build
+    for values with (modulus %3$s, remainder %4$s)
+    server %2$I options (schema_name %1$L, table_name 'load');
 create foreign table %1$I.fit (
     server text collate "C" not null,
     workshop text collate "C" not null default current_user,

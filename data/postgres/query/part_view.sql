@@ -184,4 +184,25 @@ select
     )) as digest
 from build as b;
 
-grant select on build_base, build_ratio, compared, observed, residual, residual_pair, digest to trueplait_workshop;
+-- What is counted of builds: weighed and split (weight, and shot beside it, measured and
+-- planned), unpredicted (nothing measured is planned).
+create view tally with (security_invoker = true) as
+select
+    b.maker, b.date, b.source,
+    coalesce(b.weight_g > 0 and b.weight_base_g > 0, false) as weighed,
+    coalesce(b.weight_g > 0 and b.weight_base_g > 0 and b.shot_used_g > 0 and b.shot_base_g > 0, false) as split,
+    coalesce(
+        case when b.weight_g > 0 and b.weight_base_g > 0 then 1 end,
+        case when b.length_mm > 0 and b.length_base_mm > 0 then 1 end,
+        case when b.shot_used_g > 0 and b.shot_base_g > 0 then 1 end,
+        case when b.strand_used_mm > 0 and b.strand_base_mm > 0 then 1 end
+    ) is null as unpredicted
+from build_base as b;
+
+-- The loads planned per length, g/mm.
+create view load with (security_invoker = true) as
+select b.maker, b.date, b.predicted_shot_g / coalesce(b.shot_factor, 1) / b.load_length_mm as load_g_mm
+from build as b
+where b.predicted_shot_g is not null and b.load_length_mm > 0;
+
+grant select on build_base, build_ratio, compared, observed, residual, residual_pair, digest, tally, load to trueplait_workshop;
