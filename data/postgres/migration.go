@@ -14,6 +14,9 @@ var migration0003 string
 //go:embed migration/0004_pool.sql
 var migration0004 string
 
+//go:embed migration/0005_workshop.sql
+var migration0005 string
+
 // Migration is a change of the tables. Once released it is never edited: a
 // later one changes what it did.
 type Migration = struct{ Name, SQL string }
@@ -25,5 +28,6 @@ func (Engine) Migrations() []Migration {
 		{"0002_view", migration0002},
 		{"0003_fit", migration0003},
 		{"0004_pool", migration0004},
+		{"0005_workshop", migration0005},
 	}
 }

@@ -163,7 +163,7 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 				return err
 			}
 		}
-		for _, query := range []string{groupGrant, groupRevoke} {
+		for _, query := range []string{groupGrant, groupRevoke, groupRevokeWorkshop} {
 			if _, err := tx.ExecContext(ctx, query); err != nil {
 				return err
 			}

@@ -173,7 +173,7 @@ func (s Server) admit(ctx context.Context, coordinator execer, name string) erro
 	if slices.Contains(known, name) { // of an attempt before
 		err = worded(ctx, there, there, workshopPassword, name, password)
 	} else {
-		err = AddWorkshop(ctx, there, name, password)
+		err = transact(ctx, there, func(tx *sql.Tx) error { return AddWorkshop(ctx, tx, name, password) })
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", s.Place(), err)

@@ -23,6 +23,12 @@ var groupGrant string
 //go:embed query/group_revoke.sql
 var groupRevoke string
 
+//go:embed query/group_revoke_workshop.sql
+var groupRevokeWorkshop string
+
+//go:embed query/workshop_add.sql
+var workshopAdd string
+
 //go:embed query/workshop_exists.sql
 var workshopExists string
 
@@ -55,7 +61,7 @@ func AdmitWorkshops(ctx context.Context, db *sql.DB) error {
 			return err
 		}
 	}
-	for _, query := range []string{groupGrantSchema, groupGrant, groupRevoke} {
+	for _, query := range []string{groupGrantSchema, groupGrant, groupRevoke, groupRevokeWorkshop} {
 		if _, err := db.ExecContext(ctx, query); err != nil {
 			return err
 		}
@@ -64,7 +70,8 @@ func AdmitWorkshops(ctx context.Context, db *sql.DB) error {
 }
 
 // AddWorkshop makes a role that is a workshop: it logs in with the password, and
-// sees and writes its own rows.
+// sees and writes its own rows. It takes a transaction. A server has one role of a
+// name, so that two logs on it cannot both have a workshop of that name: [ErrTaken].
 func AddWorkshop(ctx context.Context, db execer, name, password string) error {
 	switch {
 	case name == "" || len(name) > longestName:
@@ -79,7 +86,11 @@ func AddWorkshop(ctx context.Context, db execer, name, password string) error {
 	if there > 0 {
 		return fmt.Errorf("%q %w", name, ErrTaken)
 	}
-	return worded(ctx, db, db, workshopMake, name, password)
+	if err := worded(ctx, db, db, workshopMake, name, password); err != nil {
+		return err
+	}
+	_, err := db.ExecContext(ctx, workshopAdd, name)
+	return err
 }
 
 // AddShardedWorkshop is AddWorkshop on all servers of a divided log, too.
