@@ -27,7 +27,9 @@ type relation struct {
 func (r relation) sql() string { return pgx.Identifier{r.schema, r.name}.Sanitize() }
 
 // owned reports whether its rows are somebody's.
-func (r relation) owned() bool { return slices.Contains(r.columns, "workshop") }
+func (r relation) owned() bool { return r.has("workshop") }
+
+func (r relation) has(column string) bool { return slices.Contains(r.columns, column) }
 
 // relations lists what there is, from the catalog: a new table cannot be
 // forgotten.
@@ -55,8 +57,9 @@ order by n.nspname, c.relname`)
 	return out
 }
 
-// insert words a row of a workshop with something in every column.
-func (r relation) insert(workshop string) string {
+// insert words a row of a workshop with something in every column, told to a
+// server where the table says so.
+func (r relation) insert(workshop string, server int) string {
 	values := make([]string, len(r.columns))
 	for i, column := range r.columns {
 		switch r.types[i] {
@@ -75,7 +78,7 @@ func (r relation) insert(workshop string) string {
 		case "workshop":
 			values[i] = "'" + strings.ReplaceAll(workshop, "'", "''") + "'"
 		case "server":
-			values[i] = "'trueplait_1'"
+			values[i] = fmt.Sprintf("'trueplait_%d'", server)
 		}
 	}
 	return fmt.Sprintf("insert into %s (%s) values (%s)", r.sql(), strings.Join(r.columns, ", "), strings.Join(values, ", "))
@@ -95,8 +98,13 @@ func TestOthersRowsAreOutOfReach(t *testing.T) {
 				if r.schema != "trueplait" || !r.owned() || r.kind != "r" && r.kind != "p" {
 					continue
 				}
-				if _, err := admin.Exec(t.Context(), r.insert(victim)); err != nil {
-					t.Fatalf("%s: %v", r.name, err)
+				for i := range max(1, shards) { // a fit is told to every server
+					if _, err := admin.Exec(t.Context(), r.insert(victim, i+1)); err != nil {
+						t.Fatalf("%s: %v", r.name, err)
+					}
+					if !r.has("server") {
+						break
+					}
 				}
 				filled++
 			}
@@ -173,7 +181,7 @@ begin if $1 = '` + victim + `' then raise 'leak'; end if; return true; end $$`
 				t.Errorf("%s: %d rows, %v", statement, tag.RowsAffected(), err)
 			}
 		}
-		own, other := try(t, c, r.insert(spy)), try(t, c, r.insert(victim))
+		own, other := try(t, c, r.insert(spy, 1)), try(t, c, r.insert(victim, 1))
 		if own == nil {
 			written++
 		}
@@ -182,7 +190,7 @@ begin if $1 = '` + victim + `' then raise 'leak'; end if; return true; end $$`
 		}
 		// A row of one's own cannot be given away either.
 		if own == nil {
-			if err := try(t, c, r.insert(spy), "update "+r.sql()+" set workshop = '"+victim+"'"); !refused(err) {
+			if err := try(t, c, r.insert(spy, 1), "update "+r.sql()+" set workshop = '"+victim+"'"); !refused(err) {
 				t.Errorf("%s.%s: a row given away: %v", r.schema, r.name, err)
 			}
 		}
