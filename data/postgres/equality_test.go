@@ -42,8 +42,8 @@ func tradeRows(w trade.Trade) (builds, fills, checks []model.Row) {
 // The same rows are the same log wherever they are: in memory, on one server,
 // and on three that divide the builds.
 func TestSameEverywhere(t *testing.T) {
+	whole, divided := newGuild(t, 0, 0), newGuild(t, 2, 5) // before any test that runs meanwhile has workshops
 	t.Parallel()
-	whole, divided := newGuild(t, 0, 0), newGuild(t, 2, 5)
 	for _, crossed := range []bool{false, true} {
 		w := trade.Large(6_000, crossed)
 		t.Run(w.String(), func(t *testing.T) {
@@ -120,7 +120,7 @@ func fit(t testing.TB, l *data.Log) *calibrate.Calibration {
 	t.Helper()
 	c, err := calibrates(t.Context(), l)
 	if err != nil {
-		t.Fatal(err)
+		t.Fatal(data.InWords("postgres://log", err)) // says where a server should be
 	}
 	return c
 }

@@ -21,9 +21,9 @@ const (
 // Eight write at the same time, into one workshop's log or each into its own:
 // nothing is lost or doubled, and files are numbered without holes.
 func TestWritersAtOnce(t *testing.T) {
+	guilds := map[string]*guild{"one server": newGuild(t, 0, 0), "three servers": newGuild(t, 2, 5)}
 	t.Parallel()
-	for name, shards := range map[string]int{"one server": 0, "three servers": 2} {
-		g := newGuild(t, shards, 5)
+	for name, g := range guilds {
 		t.Run(name+", one workshop", func(t *testing.T) {
 			_, address := g.workshop(t)
 			write(t, slices.Repeat([]string{address}, writers))
