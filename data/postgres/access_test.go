@@ -158,14 +158,21 @@ begin if $1 = '` + victim + `' then raise 'leak'; end if; return true; end $$`
 	for _, r := range relations(t, admin) {
 		var n int
 		shown := c.QueryRow(t.Context(), "select count(*) from "+r.sql()).Scan(&n)
-		if shown != nil && !refused(shown) {
+		switch {
+		case shown != nil && !refused(shown):
 			t.Errorf("%s.%s: %v", r.schema, r.name, shown)
-		} else if n > 0 && !unowned[r.name] {
+		case n > 0 && !unowned[r.name]:
 			t.Errorf("%s.%s shows %d rows", r.schema, r.name, n)
+		case shown == nil && r.kind == "r" && !r.owned() && !unowned[r.name]:
+			t.Errorf("%s.%s has rows of nobody, and may be read", r.schema, r.name)
 		}
 		if !r.owned() {
-			if r.kind == "r" && !unowned[r.name] && !refused(shown) {
-				t.Errorf("%s.%s has rows of nobody, and shows them", r.schema, r.name)
+			for _, statement := range []string{
+				"update " + r.sql() + " set " + r.columns[0] + " = " + r.columns[0], "delete from " + r.sql(), r.insert(spy, 1),
+			} {
+				if tag, err := c.Exec(t.Context(), statement); err == nil && tag.RowsAffected() > 0 {
+					t.Errorf("%s: %d rows", statement, tag.RowsAffected())
+				}
 			}
 			continue
 		}
