@@ -57,6 +57,20 @@ order by n.nspname, c.relname`)
 	return out
 }
 
+// texts reads a column of text.
+func texts(t testing.TB, c *pgx.Conn, query string) []string {
+	t.Helper()
+	rows, err := c.Query(t.Context(), query)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
 // insert words a row of a workshop with something in every column, told to a
 // server where the table says so.
 func (r relation) insert(workshop string, server int) string {
@@ -154,6 +168,14 @@ begin if $1 = '` + victim + `' then raise 'leak'; end if; return true; end $$`
 		t.Fatal(err)
 	}
 	unowned := map[string]bool{"schema_migration": true, "part_server": true, "maker_hash": true} // show nothing of anybody
+	// With the rights of its owner, a view would write what the spy may not.
+	for _, name := range texts(t, admin, `
+select cast(c.oid as regclass) || ''
+from pg_class as c
+join pg_namespace as n on n.oid = c.relnamespace
+where n.nspname like 'trueplait%' and c.relkind = 'v' and not coalesce(c.reloptions, '{}') @> '{security_invoker=true}'`) {
+		t.Errorf("%s has the rights of its owner", name)
+	}
 	written := 0
 	for _, r := range relations(t, admin) {
 		var n int

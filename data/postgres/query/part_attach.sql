@@ -62,7 +62,7 @@ create foreign table %1$I.fit_level (
     theta2 double precision not null,
     lone double precision
 ) server %2$I options (schema_name 'trueplait', table_name 'fit_level');
-create view %1$I.part_server as select cast(%2$L as text) as name;
+create view %1$I.part_server with (security_invoker = true) as select cast(%2$L as text) as name;
 grant usage on schema %1$I to trueplait_workshop;
 grant select, insert, update, delete on all tables in schema %1$I to trueplait_workshop;
 set local search_path = %1$I, trueplait, pg_catalog;
