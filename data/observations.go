@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"trueplait/model"
@@ -48,6 +49,7 @@ type Observations struct {
 	through    time.Time
 	everything bool
 	splits     []model.Split // in force
+	listed     atomic.Int64  // observations of the quantity that was listed last
 }
 
 // Observations gives the observations dated through at the latest; with the
@@ -197,7 +199,7 @@ func (o *Observations) Observations(ctx context.Context, q model.Quantity) ([]mo
 	l := newLabels()
 	targets := l.scanners([]any{&row.Key.Kind, &row.Key.ID, &row.Date, &started},
 		&row.Measured, &row.Base, &row.Planned, &shot, &y, &reason)
-	var out []model.Observation
+	out := make([]model.Observation, 0, o.listed.Load()) // one quantity has about as many as another
 	err := each(ctx, o.log.db, observationsQuery, targets, func() error {
 		row.Labels = model.SplitLevels(l.Labels, row.Date, o.splits)
 		out = append(out, row)
@@ -206,6 +208,7 @@ func (o *Observations) Observations(ctx context.Context, q model.Quantity) ([]mo
 	if err != nil {
 		return nil, fmt.Errorf("data: observations of %s: %w", q, err)
 	}
+	o.listed.Store(int64(len(out)))
 	return out, nil
 }
 
