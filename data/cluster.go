@@ -111,7 +111,7 @@ func AddWorkshop(ctx context.Context, admin, name, password string) (err error) 
 		return err
 	}
 	defer func() { err = errors.Join(err, l.Close()) }()
-	if err := postgres.AddShardedWorkshop(ctx, l.db.DB, name, password); err != nil {
+	if err := postgres.AddWorkshopToAll(ctx, l.db.DB, name, password); err != nil {
 		return serverError(l.path, err)
 	}
 	return nil
@@ -198,7 +198,7 @@ type cluster struct {
 
 // clusterOf reads how a log is divided, if it is.
 func clusterOf(ctx context.Context, l *Log) (c cluster, err error) {
-	is, err := postgres.Sharded(ctx, l.db.DB)
+	is, err := postgres.Divided(ctx, l.db.DB)
 	if err == nil && is {
 		if c.servers, err = postgres.Servers(ctx, l.db.DB); err == nil {
 			c.parts, err = postgres.Parts(ctx, l.db.DB)

@@ -107,7 +107,7 @@ func (l *Log) bringUpToDate(ctx context.Context, mode Mode, who postgres.Role) e
 
 // divide takes the engine of a divided log, if this is one.
 func (l *Log) divide(ctx context.Context, address string) error {
-	is, err := postgres.Sharded(ctx, l.db.DB)
+	is, err := postgres.Divided(ctx, l.db.DB)
 	if err != nil || !is {
 		return err
 	}

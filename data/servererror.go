@@ -104,7 +104,7 @@ func saidInWords(log string, said *pgconn.PgError, err error) error {
 	case class("25006"):
 		return fmt.Errorf("log %s: %w to write: it follows another server, or is set to read only; ask who keeps it (%s)", log, ErrRefused, said.Message)
 	case class("08"): // it is the caller of another
-		return fmt.Errorf("log %s: %w just now: makers whose builds others keep can go on; try again later (%s)", log, ErrShard, saidOfShard(said))
+		return fmt.Errorf("log %s: %w just now: makers whose builds others keep can go on with ?maker=NAME at the end of the address; else try again later (%s)", log, ErrShard, saidOfShard(said))
 	case class("57", "53"):
 		return fmt.Errorf("log %s: %w just now: try again; what was saved before is safe (%s)", log, ErrServer, said.Message)
 	default:

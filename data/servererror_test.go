@@ -34,7 +34,7 @@ func TestInWords(t *testing.T) {
 		{said("25006"), ErrRefused, "the server refuses to write: it follows another server, or is set to read only; ask who keeps it (its words)"},
 		{said("57P01"), ErrServer, "the server does not answer just now: try again; what was saved before is safe (its words)"},
 		{&pgconn.PgError{Code: "08001", Message: "could not connect", Detail: "connection to a.example failed\n\tIs it running?"}, ErrShard,
-			"a server that keeps some of the builds does not answer just now: makers whose builds others keep can go on; try again later (could not connect: connection to a.example failed)"},
+			"a server that keeps some of the builds does not answer just now: makers whose builds others keep can go on with ?maker=NAME at the end of the address; else try again later (could not connect: connection to a.example failed)"},
 		{said("53100"), ErrServer, "the server does not answer just now: try again; what was saved before is safe (its words)"},
 		{errors.Join(fmt.Errorf("data: cells: %w", io.ErrUnexpectedEOF), pgconn.ErrConnClosed), ErrServer,
 			"the server does not answer any more: try again; what was saved before is safe (data: cells: unexpected EOF)"},

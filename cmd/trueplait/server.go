@@ -29,7 +29,11 @@ with a file: trueplait import builds.csv --log postgres://anna@guild.example/tru
 
 Passwords come from PGPASSWORD, or from the file that PGPASSFILE names, which
 has a line for each server: host:port:database:role:password. What TLS is asked
-for stands in the address: ?sslmode=verify-full&sslrootcert=FILE.`
+for stands in the address: ?sslmode=verify-full&sslrootcert=FILE.
+
+Where builds are divided and one server is away, ?maker=NAME at the end of a
+workshop's address reads and writes the builds of the makers that are kept
+together with NAME's, and asks no other server.`
 }
 
 // admin is the address of the server that is kept.
@@ -54,7 +58,8 @@ Makes the tables in the database that --log names, or brings them up to date
 where a newer program came; run again it changes nothing. The role owns the
 database and may make roles.
 
-Where one server is not enough:
+Where one server is not enough, as a superuser of all of them, whose passwords
+stand in the file of PGPASSFILE:
 trueplait server setup --log postgres://keeper@guild.example/trueplait --shard postgres://keeper@a.example/trueplait --shard postgres://keeper@b.example/trueplait`
 }
 

@@ -93,8 +93,8 @@ func AddWorkshop(ctx context.Context, db execer, name, password string) error {
 	return err
 }
 
-// AddShardedWorkshop is AddWorkshop on all servers of a divided log, too.
-func AddShardedWorkshop(ctx context.Context, db *sql.DB, name, password string) error {
+// AddWorkshopToAll is AddWorkshop on all servers of a divided log, too.
+func AddWorkshopToAll(ctx context.Context, db *sql.DB, name, password string) error {
 	servers, err := Servers(ctx, db)
 	if err != nil {
 		return err
