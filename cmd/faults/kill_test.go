@@ -2,7 +2,9 @@ package faults
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"reflect"
@@ -14,6 +16,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
+// killShare is how many of the kills are made, of 203 in all: all of them take
+// longer than a package's tests should.
+var killShare = flag.Float64("kills", 0.6, "`share` of the kills to make: 1 is all")
+
 // A command that is killed at any instant leaves a log that opens, with all
 // that was acknowledged before, and either all of its own change or nothing.
 // What it said it had done, by its answer or by its exit code, is done.
@@ -23,6 +29,7 @@ func TestKilled(t *testing.T) {
 		for i, v := range victims() {
 			t.Run(v.name, func(t *testing.T) {
 				t.Parallel()
+				v.kills = int(math.Ceil(float64(v.kills) * *killShare))
 				k := v.killed(t, rand.New(rand.NewPCG(6, uint64(i))))
 				kills.Add(int64(k.kills))
 				hits.Add(int64(k.hits))
