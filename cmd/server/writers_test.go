@@ -14,7 +14,7 @@ import (
 const (
 	writers = 8
 	each    = 40 // builds in a file
-	files   = 3  // of each writer, one after the other
+	files   = 2  // of each writer, one after the other
 )
 
 // writerFile is a file of builds of a writer, all with ids of their own.
@@ -78,7 +78,7 @@ func TestWriters(t *testing.T) {
 func TestVerify_WhileWriting(t *testing.T) {
 	g := newGuild(t)
 	g.workshop(t, "anna")
-	const many, imports = 10_000, 20
+	const many, imports = 4_000, 20
 	var b strings.Builder
 	b.WriteString("build,date,maker,product,core_batch,predicted_weight_g,weight_g\n")
 	for i := range many {

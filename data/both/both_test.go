@@ -31,8 +31,7 @@ func TestOneServer(t *testing.T) {
 // or write to them; the rest knows nothing of it.
 func TestDivided(t *testing.T) {
 	t.Parallel()
-	run(t, 2, 20, "Source|Cells|Combinations|Places|Observ|Newest|Latest|LastPlan|Summary|Exclu|Import|Amend|Conflict|"+
-		"Calibration|Fingerprint|Check|Split|Version|Invariants")
+	run(t, 2, 12, "Source|Cells|Combinations|Places|Newest|LastPlan|Amend|Conflict|Fingerprint|CheckWrites|Split|Invariants")
 }
 
 // testsOfData builds the tests of data and returns the program, once for all who

@@ -45,7 +45,7 @@ func TestSameEverywhere(t *testing.T) {
 	whole, divided := newGuild(t, 0, 0), newGuild(t, 2, 5) // before any test that runs meanwhile has workshops
 	t.Parallel()
 	for _, crossed := range []bool{false, true} {
-		w := trade.Large(6_000, crossed)
+		w := trade.Large(3_000, crossed)
 		t.Run(w.String(), func(t *testing.T) {
 			memory, err := data.Memory(t.Context())
 			if err != nil {

@@ -18,7 +18,7 @@ import (
 // A server that dies during an import is named; after it is back, the same
 // import brings every row once, even if another file came before.
 func TestServerDiesDuringImport(t *testing.T) {
-	rows := buildsOf("B", 30_000)
+	rows := buildsOf("B", 12_000)
 	g := newGuild(t, 2, 5)
 	for i, at := range []int{1, len(rows) / 2, len(rows) - 1} {
 		t.Run(fmt.Sprintf("row %d", at), func(t *testing.T) {
