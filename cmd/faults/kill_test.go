@@ -18,7 +18,7 @@ import (
 
 // killShare is how many of the kills are made, of 203 in all: all of them take
 // longer than a package's tests should.
-var killShare = flag.Float64("kills", 0.6, "`share` of the kills to make: 1 is all")
+var killShare = flag.Float64("kills", 0.4, "`share` of the kills to make: 1 is all")
 
 // A command that is killed at any instant leaves a log that opens, with all
 // that was acknowledged before, and either all of its own change or nothing.

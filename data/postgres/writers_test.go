@@ -14,7 +14,7 @@ import (
 
 const (
 	writers = 8
-	files   = 10 // of each writer, every other one of a single row
+	files   = 6  // of each writer, every other one of a single row
 	rows    = 60 // of the others
 )
 
