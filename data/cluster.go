@@ -48,34 +48,36 @@ func SetUpServer(ctx context.Context, admin string, c Cluster) (err error) {
 		}
 		shards = append(shards, s)
 	}
-	l, who, err := openKeeper(ctx, admin, len(shards) > 0)
+	l, who, err := admitting(ctx, admin, len(shards) > 0)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, l.Close()) }()
-	if err := postgres.AdmitWorkshops(ctx, l.db.DB); err != nil {
-		return serverError(l.path, err)
-	}
 	if len(shards) == 0 {
 		return nil
 	}
-	if err := postgres.Divide(ctx, l.db.DB, who.Name, shards, c.Parts); err != nil {
-		return serverError(l.path, err)
+	return serverError(l.path, postgres.Divide(ctx, l.db.DB, who.Name, shards, c.Parts))
+}
+
+// admitting opens a log for who keeps it, and lets workshops use its tables.
+func admitting(ctx context.Context, admin string, all bool) (*Log, postgres.Role, error) {
+	l, who, err := openKeeper(ctx, admin, all)
+	if err != nil {
+		return nil, who, err
 	}
-	return nil
+	if err := postgres.AdmitWorkshops(ctx, l.db.DB); err != nil {
+		return nil, who, errors.Join(serverError(l.path, err), l.Close())
+	}
+	return l, who, nil
 }
 
 // prepareShard makes the tables of a log on a server that is to keep builds.
-func prepareShard(ctx context.Context, admin string) (err error) {
-	l, _, err := openKeeper(ctx, admin, true)
+func prepareShard(ctx context.Context, admin string) error {
+	l, _, err := admitting(ctx, admin, true)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, l.Close()) }()
-	if err := postgres.AdmitWorkshops(ctx, l.db.DB); err != nil {
-		return serverError(l.path, err)
-	}
-	return nil
+	return l.Close()
 }
 
 // openKeeper opens a log for who keeps it, who sees all rows where that is
@@ -111,10 +113,7 @@ func AddWorkshop(ctx context.Context, admin, name, password string) (err error) 
 		return err
 	}
 	defer func() { err = errors.Join(err, l.Close()) }()
-	if err := postgres.AddWorkshopToAll(ctx, l.db.DB, name, password); err != nil {
-		return serverError(l.path, err)
-	}
-	return nil
+	return serverError(l.path, postgres.AddWorkshopToAll(ctx, l.db.DB, name, password))
 }
 
 // Part is a share of the builds of a divided log.

@@ -61,12 +61,18 @@ func Divided(ctx context.Context, db queryer) (is bool, err error) {
 // maker, and gives them to the servers in turn. All of these have the tables of a
 // log. It takes a superuser, on the servers too, whose name is keeper.
 func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, parts int) error {
-	if is, err := Divided(ctx, db); err != nil || is {
-		return errors.Join(err, onlyIf(is, ErrDivided))
+	switch is, err := Divided(ctx, db); {
+	case err != nil:
+		return err
+	case is:
+		return ErrDivided
 	}
 	var builds int
-	if err := db.QueryRowContext(ctx, buildCount).Scan(&builds); err != nil || builds > 0 {
-		return errors.Join(err, onlyIf(builds > 0, ErrHolds))
+	switch err := db.QueryRowContext(ctx, buildCount).Scan(&builds); {
+	case err != nil:
+		return err
+	case builds > 0:
+		return ErrHolds
 	}
 	for at, s := range servers {
 		for n := at; n < parts; n += len(servers) {
@@ -76,13 +82,8 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 		}
 	}
 	return transact(ctx, db, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, extensionMake); err != nil {
+		if err := execAll(ctx, tx, extensionMake, buildDivide, migration0002); err != nil { // the views again
 			return err
-		}
-		for _, query := range []string{buildDivide, migration0002} { // the views again
-			if _, err := tx.ExecContext(ctx, query); err != nil {
-				return err
-			}
 		}
 		for _, s := range servers {
 			if err := s.introduce(ctx, tx, keeper); err != nil {
@@ -95,12 +96,7 @@ func Divide(ctx context.Context, db *sql.DB, keeper string, servers []Server, pa
 				return err
 			}
 		}
-		for _, query := range []string{groupGrant, groupRevoke, groupRevokeWorkshop} {
-			if _, err := tx.ExecContext(ctx, query); err != nil {
-				return err
-			}
-		}
-		return nil
+		return grant(ctx, tx)
 	})
 }
 
@@ -109,21 +105,7 @@ func attach(ctx context.Context, tx *sql.Tx, schema, server string, parts, numbe
 	if err := worded(ctx, tx, tx, partAttach, schema, server, parts, number); err != nil {
 		return err
 	}
-	for _, query := range []string{migration0002, partGrant} {
-		if _, err := tx.ExecContext(ctx, query); err != nil {
-			return err
-		}
-	}
-	_, err := tx.ExecContext(ctx, searchAll)
-	return err
-}
-
-// onlyIf is err where it holds.
-func onlyIf(holds bool, err error) error {
-	if holds {
-		return err
-	}
-	return nil
+	return execAll(ctx, tx, migration0002, partGrant, searchAll)
 }
 
 // transact runs do in a transaction, which is kept unless do fails.
@@ -143,7 +125,7 @@ func transact(ctx context.Context, db *sql.DB, do func(*sql.Tx) error) error {
 // is replaced: the coordinator does not read it. With first, it must be empty.
 func (s Server) makePart(ctx context.Context, number, parts int, first bool) error {
 	schema := partSchema(number)
-	db, err := Connect(s.Address(), func() {})
+	db, err := s.connect()
 	if err != nil {
 		return err
 	}
@@ -154,9 +136,11 @@ func (s Server) makePart(ctx context.Context, number, parts int, first bool) err
 			return err
 		}
 		if there && first {
-			sum, err := sumPart(ctx, tx, schema)
-			if err != nil || sum.Builds+sum.Replaced > 0 {
-				return errors.Join(err, onlyIf(sum.Builds+sum.Replaced > 0, ErrHolds))
+			switch sum, err := sumPart(ctx, tx, schema); {
+			case err != nil:
+				return err
+			case sum.Builds+sum.Replaced > 0:
+				return ErrHolds
 			}
 		}
 		if err := worded(ctx, tx, tx, partDrop, schema); err != nil {
@@ -165,11 +149,6 @@ func (s Server) makePart(ctx context.Context, number, parts int, first bool) err
 		if err := worded(ctx, tx, tx, partMake, schema, parts, number); err != nil {
 			return err
 		}
-		for _, query := range []string{migration0002, partView} {
-			if _, err := tx.ExecContext(ctx, query); err != nil {
-				return err
-			}
-		}
-		return nil
+		return execAll(ctx, tx, migration0002, partView)
 	})
 }

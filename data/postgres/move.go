@@ -62,7 +62,7 @@ func Move(ctx context.Context, db *sql.DB, p Part, parts int, from, to Server) (
 	if err != nil {
 		return Sum{}, err
 	}
-	old, err := Connect(from.Address(), func() {})
+	old, err := from.connect()
 	if err != nil {
 		return moved, err
 	}
@@ -72,12 +72,12 @@ func Move(ctx context.Context, db *sql.DB, p Part, parts int, from, to Server) (
 
 // copyTable copies the rows of a table to the server of the same table.
 func copyTable(ctx context.Context, from, to Server, table pgx.Identifier) (err error) {
-	source, err := Connect(from.Address(), func() {})
+	source, err := from.connect()
 	if err != nil {
 		return err
 	}
 	defer source.Close()
-	target, err := Connect(to.Address(), func() {})
+	target, err := to.connect()
 	if err != nil {
 		return err
 	}

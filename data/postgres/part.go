@@ -3,7 +3,6 @@ package postgres
 import (
 	"context"
 	_ "embed"
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -39,27 +38,17 @@ func partSchema(number int) string { return fmt.Sprintf("%s%03d", partPrefix, nu
 
 // Parts lists the parts of a divided log, by number.
 func Parts(ctx context.Context, db queryer) ([]Part, error) {
-	rows, err := db.QueryContext(ctx, partList)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []Part
-	for rows.Next() {
-		var p Part
-		if err := rows.Scan(&p.Schema, &p.Server); err != nil {
-			return nil, err
-		}
-		out = append(out, p)
-	}
-	return out, rows.Err()
+	return collect(ctx, db, partList, func(p *Part) []any { return []any{&p.Schema, &p.Server} })
 }
 
 // PartOf finds the part of a maker; [ErrWhole].
 func PartOf(ctx context.Context, db queryer, maker string) (p Part, err error) {
 	is, err := Divided(ctx, db)
-	if err != nil || !is {
-		return p, errors.Join(err, onlyIf(!is, ErrWhole))
+	switch {
+	case err != nil:
+		return p, err
+	case !is:
+		return p, ErrWhole
 	}
 	err = db.QueryRowContext(ctx, partOfMaker, maker).Scan(&p.Schema, &p.Server)
 	return p, err
@@ -83,7 +72,7 @@ func sumPart(ctx context.Context, db queryer, schema string) (s Sum, err error) 
 
 // SumPart counts and sums up a part on the server.
 func (s Server) SumPart(ctx context.Context, p Part) (Sum, error) {
-	db, err := Connect(s.Address(), func() {})
+	db, err := s.connect()
 	if err != nil {
 		return Sum{}, err
 	}

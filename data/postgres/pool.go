@@ -26,30 +26,17 @@ func Pool(ctx context.Context, db *sql.DB) (p model.Pool, err error) {
 	if err := db.QueryRowContext(ctx, poolSize).Scan(&p.Workshops); err != nil {
 		return p, err
 	}
-	rows, err := db.QueryContext(ctx, pool)
-	if err != nil {
-		return p, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var x model.Pooled
-		err := rows.Scan((*string)(&x.Quantity), (*string)(&x.Parameter), &x.Workshops, &x.Mean, &x.Variance, &x.SquaredSE)
-		if err != nil {
-			return p, err
-		}
-		p.Parameters = append(p.Parameters, x)
-	}
-	return p, rows.Err()
+	p.Parameters, err = collect(ctx, db, pool, func(x *model.Pooled) []any {
+		return []any{(*string)(&x.Quantity), (*string)(&x.Parameter), &x.Workshops, &x.Mean, &x.Variance, &x.SquaredSE}
+	})
+	return p, err
 }
 
 // SharePool lets the others have the workshop's figures in place of those it
 // shared before.
 func SharePool(ctx context.Context, db *sql.DB, figures []model.Shared) error {
 	return transact(ctx, db, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, lock); err != nil {
-			return err
-		}
-		if _, err := tx.ExecContext(ctx, poolShareClear); err != nil {
+		if err := execAll(ctx, tx, lock, poolShareClear); err != nil {
 			return err
 		}
 		for _, x := range figures {

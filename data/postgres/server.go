@@ -88,46 +88,30 @@ func NewServer(address string, n int) (Server, error) {
 
 // Servers lists the servers of a log, by name. It takes the log's keeper.
 func Servers(ctx context.Context, db *sql.DB) ([]Server, error) {
-	rows, err := db.QueryContext(ctx, serverList)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []Server
-	for rows.Next() {
-		s := Server{options: map[string]string{}}
-		if err := rows.Scan(&s.Name, &s.Host, &s.Port, &s.Database, &s.role, &s.password); err != nil {
-			return nil, err
-		}
-		out = append(out, s)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	for _, s := range out {
-		if err := s.readOptions(ctx, db); err != nil {
-			return nil, err
+	out, err := collect(ctx, db, serverList, func(s *Server) []any {
+		return []any{&s.Name, &s.Host, &s.Port, &s.Database, &s.role, &s.password}
+	})
+	for i := range out {
+		if err == nil {
+			err = out[i].readOptions(ctx, db)
 		}
 	}
-	return out, nil
+	return out, err
 }
 
 // readOptions reads the options of the server.
-func (s Server) readOptions(ctx context.Context, db *sql.DB) error {
-	rows, err := db.QueryContext(ctx, serverOptions, s.Name)
-	if err != nil {
-		return err
+func (s *Server) readOptions(ctx context.Context, db *sql.DB) error {
+	type option struct{ name, value string }
+	options, err := collect(ctx, db, serverOptions, func(o *option) []any { return []any{&o.name, &o.value} }, s.Name)
+	s.options = map[string]string{}
+	for _, o := range options {
+		s.options[o.name] = o.value
 	}
-	defer rows.Close()
-	for rows.Next() {
-		var name, value string
-		if err := rows.Scan(&name, &value); err != nil {
-			return err
-		}
-		s.options[name] = value
-	}
-	return rows.Err()
+	return err
 }
+
+// connect prepares a connection to the server.
+func (s Server) connect() (*sql.DB, error) { return Connect(s.Address(), func() {}) }
 
 // introduce names the server to the coordinator, and every workshop to the
 // server.
@@ -160,7 +144,7 @@ func (s Server) introduce(ctx context.Context, coordinator execer, keeper string
 // admit makes a workshop a role of the server. Its password there is known to
 // the coordinator alone.
 func (s Server) admit(ctx context.Context, coordinator execer, name string) error {
-	there, err := Connect(s.Address(), func() {})
+	there, err := s.connect()
 	if err != nil {
 		return err
 	}
@@ -188,18 +172,23 @@ func Workshops(ctx context.Context, db queryer) ([]string, error) {
 
 // texts reads a column of text.
 func texts(ctx context.Context, db queryer, query string) ([]string, error) {
-	rows, err := db.QueryContext(ctx, query)
+	return collect(ctx, db, query, func(text *string) []any { return []any{text} })
+}
+
+// collect reads the rows of a query, each scanned into the targets of a value.
+func collect[T any](ctx context.Context, db queryer, query string, targets func(*T) []any, args ...any) ([]T, error) {
+	rows, err := db.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var out []string
+	var out []T
 	for rows.Next() {
-		var text string
-		if err := rows.Scan(&text); err != nil {
+		var row T
+		if err := rows.Scan(targets(&row)...); err != nil {
 			return nil, err
 		}
-		out = append(out, text)
+		out = append(out, row)
 	}
 	return out, rows.Err()
 }
@@ -214,6 +203,16 @@ type queryer interface {
 type execer interface {
 	queryer
 	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
+}
+
+// execAll runs statements without parameters.
+func execAll(ctx context.Context, db execer, statements ...string) error {
+	for _, s := range statements {
+		if _, err := db.ExecContext(ctx, s); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // worded runs the statements that a query words, on another connection or the

@@ -61,12 +61,15 @@ func AdmitWorkshops(ctx context.Context, db *sql.DB) error {
 			return err
 		}
 	}
-	for _, query := range []string{groupGrantSchema, groupGrant, groupRevoke, groupRevokeWorkshop} {
-		if _, err := db.ExecContext(ctx, query); err != nil {
-			return err
-		}
+	if err := execAll(ctx, db, groupGrantSchema); err != nil {
+		return err
 	}
-	return nil
+	return grant(ctx, db)
+}
+
+// grant gives workshops their rights on the tables that there are.
+func grant(ctx context.Context, db execer) error {
+	return execAll(ctx, db, groupGrant, groupRevoke, groupRevokeWorkshop)
 }
 
 // AddWorkshop makes a role that is a workshop: it logs in with the password, and
