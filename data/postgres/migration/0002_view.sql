@@ -325,3 +325,39 @@ union all
 select kind, id, source, line, cast(null as integer) as replaced_by from log_row
 union all
 select kind, id, source, line, replaced_by from replaced_row;
+
+-- The builds and what they are recognised by. chr(31) stands in no label, so that no two rows
+-- run together into the same text.
+create view digest with (security_invoker = true) as
+select
+    b.maker, b.id, b.date,
+    md5(concat_ws(
+        chr(31),
+        b.id,
+        coalesce(cast(b.date as text), ''),
+        coalesce(cast(b.started as text), ''),
+        coalesce(b.maker, ''),
+        coalesce(b.core_batch, ''),
+        coalesce(b.strand_batch, ''),
+        coalesce(b.shot_batch, ''),
+        coalesce(b.product, ''),
+        coalesce(b.set_aside, ''),
+        coalesce(figure(b.weight_g), ''),
+        coalesce(figure(b.length_mm), ''),
+        coalesce(figure(b.shot_used_g), ''),
+        coalesce(figure(b.strand_cut_mm), ''),
+        coalesce(figure(b.strand_left_mm), ''),
+        coalesce(figure(b.load_length_mm), ''),
+        coalesce(figure(b.predicted_weight_g), ''),
+        coalesce(figure(b.predicted_length_mm), ''),
+        coalesce(figure(b.predicted_shot_g), ''),
+        coalesce(figure(b.predicted_strand_mm), ''),
+        coalesce(figure(b.computed_weight_g), ''),
+        coalesce(figure(b.computed_length_mm), ''),
+        coalesce(figure(b.computed_shot_g), ''),
+        coalesce(figure(b.computed_strand_mm), ''),
+        coalesce(figure(b.shot_factor), ''),
+        coalesce(figure(b.body_factor), ''),
+        coalesce(figure(b.length_factor), '')
+    )) as digest
+from build as b;

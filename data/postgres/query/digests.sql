@@ -4,37 +4,8 @@
 -- Columns: kind, date, digest; ordered by kind, date, id.
 select kind, date, digest
 from (
-    select 'builds' as kind, id, date,
-        md5(concat_ws(
-            chr(31),
-            id,
-            coalesce(cast(date as text), ''),
-            coalesce(cast(started as text), ''),
-            coalesce(maker, ''),
-            coalesce(core_batch, ''),
-            coalesce(strand_batch, ''),
-            coalesce(shot_batch, ''),
-            coalesce(product, ''),
-            coalesce(set_aside, ''),
-            coalesce(figure(weight_g), ''),
-            coalesce(figure(length_mm), ''),
-            coalesce(figure(shot_used_g), ''),
-            coalesce(figure(strand_cut_mm), ''),
-            coalesce(figure(strand_left_mm), ''),
-            coalesce(figure(load_length_mm), ''),
-            coalesce(figure(predicted_weight_g), ''),
-            coalesce(figure(predicted_length_mm), ''),
-            coalesce(figure(predicted_shot_g), ''),
-            coalesce(figure(predicted_strand_mm), ''),
-            coalesce(figure(computed_weight_g), ''),
-            coalesce(figure(computed_length_mm), ''),
-            coalesce(figure(computed_shot_g), ''),
-            coalesce(figure(computed_strand_mm), ''),
-            coalesce(figure(shot_factor), ''),
-            coalesce(figure(body_factor), ''),
-            coalesce(figure(length_factor), '')
-        )) as digest
-    from build
+    select 'builds' as kind, id, date, digest
+    from digest
     where date <= $1
     union all
     select 'fills' as kind, id, date,

@@ -2,5 +2,6 @@
 -- Parameters: none.
 -- Columns: none.
 grant select on
-    build_base, build_ratio, fill_ratio, cord_check_ratio, observation, label, split_open, log_row, replaced_row, row_version
+    build_base, build_ratio, fill_ratio, cord_check_ratio, observation, label, split_open, log_row, replaced_row, row_version,
+    digest
 to trueplait_workshop;
